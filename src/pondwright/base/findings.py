@@ -1,0 +1,81 @@
+"""Findings: what the model checked, one line each, shown to people as *checks*.
+
+A finding says what is so, how far from the limit, where, what to do about it and by which
+source.  Passing checks are kept too: the list is the design-check sheet of the job.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Any
+
+from pondwright.base.kinds import RATIO, Kind
+from pondwright.base.sources import Source
+
+
+class Grade(StrEnum):
+    """How a check came out: do not build this, judgement needed, or checked and fine."""
+
+    STOP = "stop"
+    LOOK = "look"
+    GOOD = "good"
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A limit of a check, with its source; a job may replace its value with a reason."""
+
+    code: str
+    says: str
+    value: float
+    kind: Kind
+    source: Source
+
+
+@dataclass(frozen=True, slots=True)
+class Op:
+    """One RFC 6902 operation on the document: ``add``, ``remove``, ``replace`` or ``test``."""
+
+    op: str
+    path: str
+    value: Any = None
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A way out, in words; with operations it can be applied in one press."""
+
+    says: str
+    ops: tuple[Op, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Where:
+    """The place of a finding: dotted paths, and points (east, north) to light up [m]."""
+
+    paths: tuple[str, ...] = ()
+    points: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One check: its stable code, how it came out, and everything needed to act on it."""
+
+    code: str
+    grade: Grade
+    says: str
+    where: Where = Where()
+    value: float | None = None
+    limit: float | None = None
+    operator: str = ""
+    kind: Kind = RATIO
+    source: Source | None = None
+    advice: tuple[Advice, ...] = ()
+    assumes: tuple[str, ...] = ()
+    accepted: str = ""
+
+
+def replaced_limits(limits: tuple[Limit, ...], values: dict[str, float]) -> dict[str, Limit]:
+    """Limits by code, with the values that this job replaces (by code) put in."""
+    return {limit.code: replace(limit, value=values.get(limit.code, limit.value)) for limit in limits}

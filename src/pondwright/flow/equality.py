@@ -1,0 +1,72 @@
+"""Whether two results are the same, and results whose arrays nobody can change.
+
+Python's own ``==`` does not answer for dataclasses that hold arrays.  Here arrays are compared element
+by element, without any tolerance: a stage that gives the same bits gives the same result.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+import numpy as np
+
+
+def same(one: Any, other: Any) -> bool:
+    """Whether two values are equal, arrays inside them too.
+
+    Parameters
+    ----------
+    one, other : object
+        Results: dataclasses, mappings, tuples, lists, arrays and plain values, nested at will.
+
+    Returns
+    -------
+    bool
+        False also where equality has no plain answer.
+
+    Examples
+    --------
+    >>> same({"z": np.zeros(3)}, {"z": np.zeros(3)}), same((1, np.zeros(3)), (1, np.ones(3)))
+    (True, False)
+    """
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return False
+    if isinstance(one, np.ndarray):
+        return one.dtype == other.dtype and one.shape == other.shape and _same_elements(one, other)
+    if is_dataclass(one):
+        return all(same(getattr(one, f.name), getattr(other, f.name)) for f in fields(one))
+    if isinstance(one, Mapping):
+        return list(one) == list(other) and all(same(one[name], other[name]) for name in one)
+    if isinstance(one, tuple | list):
+        return len(one) == len(other) and all(map(same, one, other))
+    return (one == other) is True or _both_nan(one, other)
+
+
+def sealed(value: Any) -> None:
+    """Make every array in a result read-only, so that later stages cannot change it.
+
+    Parameters
+    ----------
+    value : object
+        A result; what is not a dataclass, mapping, tuple, list or array is left as it is.
+    """
+    if isinstance(value, np.ndarray):
+        value.flags.writeable = False
+    elif is_dataclass(value):
+        for field in fields(value):
+            sealed(getattr(value, field.name))
+    elif isinstance(value, Mapping | tuple | list):
+        for item in value.values() if isinstance(value, Mapping) else value:
+            sealed(item)
+
+
+def _same_elements(one: Any, other: Any) -> bool:
+    return bool(np.array_equal(one, other, equal_nan=one.dtype.kind in "fc"))
+
+
+def _both_nan(one: Any, other: Any) -> bool:
+    return isinstance(one, float) and one != one and other != other

@@ -1,0 +1,140 @@
+"""The checks of a run: what the stages found, with what the job accepts, the worst first.
+
+A limit that the job replaces is put in by the stage that checks it; here a check that someone accepted is
+marked with who and why.  It keeps its grade: accepting is a decision, not a repair.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from pondwright.base.findings import Finding, Grade
+from pondwright.flow.engine import Run, is_blocked
+from pondwright.job.places import (
+    LinePlace,
+    PartPlace,
+    Place,
+    PointPlace,
+    RingPlace,
+    StretchPlace,
+    WholePlace,
+)
+from pondwright.job.rules import Rule
+
+ON_SHOW = 5
+"""How many checks are told before the rest is asked for: a list that cries on every job is ignored."""
+
+NEAR = 5.0
+"""A check lies at a point, a line or a ring if it is no farther away than a rod's reach. [m]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Checks:
+    """Checks of a run by grade; in each, what is open before what is accepted, the worst first."""
+
+    stop: tuple[Finding, ...]
+    look: tuple[Finding, ...]
+    good: tuple[Finding, ...]
+
+    @property
+    def is_open(self) -> tuple[Finding, ...]:
+        """What nobody has accepted yet, stops first."""
+        return tuple(finding for finding in (*self.stop, *self.look) if not finding.accepted)
+
+    @property
+    def on_show(self) -> tuple[Finding, ...]:
+        """The few that matter most."""
+        return self.is_open[:ON_SHOW]
+
+    @property
+    def stops(self) -> bool:
+        """Whether something must not be built like this, and nobody has accepted it."""
+        return any(not finding.accepted for finding in self.stop)
+
+
+def checks_of(run: Run) -> Checks:
+    """Checks of a run.
+
+    Parameters
+    ----------
+    run : Run
+
+    Returns
+    -------
+    Checks
+    """
+    ruled = list(with_acceptance(run.findings, run.job.rules))
+    return Checks(*(_worst_first(ruled, grade) for grade in (Grade.STOP, Grade.LOOK, Grade.GOOD)))
+
+
+def with_acceptance(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> Iterator[Finding]:
+    """Findings, those that a rule of the job accepts marked with its name and reason.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+    rules : mapping of str to Rule
+        By the code of the check.
+
+    Yields
+    ------
+    Finding
+    """
+    for finding in findings:
+        rule = rules.get(finding.code)
+        if rule and rule.accepted and _can_be_accepted(finding) and _holds_at(rule.place, finding):
+            yield replace(finding, accepted=f"{rule.by}: {rule.reason}")
+        else:
+            yield finding
+
+
+def excess(finding: Finding) -> float:
+    """How far a finding's value is from its limit, in parts of the limit; 0 where it has none.
+
+    Parameters
+    ----------
+    finding : Finding
+
+    Returns
+    -------
+    float
+    """
+    if finding.value is None or finding.limit is None:
+        return 0.0
+    return abs(finding.value - finding.limit) / max(abs(finding.limit), 1e-3)
+
+
+def _can_be_accepted(finding: Finding) -> bool:
+    """What is good needs no acceptance, and a stage without an answer cannot be accepted."""
+    return finding.grade is not Grade.GOOD and not is_blocked(finding)
+
+
+def _worst_first(findings: Iterable[Finding], grade: Grade) -> tuple[Finding, ...]:
+    own = [finding for finding in findings if finding.grade is grade]
+    if grade is Grade.GOOD:
+        return tuple(own)
+    return tuple(sorted(own, key=lambda finding: (bool(finding.accepted), -excess(finding))))
+
+
+def _holds_at(place: Place | None, finding: Finding) -> bool:
+    """Whether a rule for a place is about this finding; a rule without a place is about all of them."""
+    match place:
+        case None | WholePlace(body=None):
+            return True
+        case WholePlace(body=body) | StretchPlace(body=body) | PartPlace(body=body):
+            return any(f"{path}.".startswith(f"shape.bodies.{body}.") for path in finding.where.paths)
+        case PointPlace():
+            spots = [(place.east, place.north)]
+        case LinePlace():
+            spots = [(point.east, point.north) for point in place.points]
+        case RingPlace():
+            spots = [(peg.east, peg.north) for peg in place.curve.pegs]
+    return _near(finding.where.points, spots, closed=isinstance(place, RingPlace))
+
+
+def _near(points: Iterable[tuple[float, float]], spots: list[tuple[float, float]], closed: bool) -> bool:
+    from shapely import LineString, Point, Polygon
+
+    shape = Polygon(spots) if closed else LineString(spots) if len(spots) > 1 else Point(spots[0])
+    return any(shape.distance(Point(point)) <= NEAR for point in points)

@@ -1,0 +1,111 @@
+"""The basin of a body: its own connected ground, up to the lip where its water would leave.
+
+A water level laid over the whole grid would also drown the low ground behind a bank.  So the
+water climbs outward from the shore, always over the lowest ground first, and stops where it would
+run down or leave the window: that level is the *lip*, and only what was reached below it belongs to
+the body.  Only the ground between the shore and the lip is visited.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pondwright.base.errors import DomainError
+from pondwright.base.kinds import Elevation, Elevations, Length
+from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels.flood import EDGE_OF_WINDOW
+from pondwright.geometry.kernels.flood import flood as flood_kernel
+from pondwright.geometry.surface import checked_surface
+
+HOLLOW: Length = 0.02
+"""Depth up to which a dip outside the shore counts as a hollow of the basin, not as the way out. [m]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Basin:
+    """The connected ground of a body, up to its own lip.
+
+    Parameters
+    ----------
+    lip : Elevation
+        Water level at which the body spills: the lowest saddle of its rim. [m]
+    lip_point : tuple of Length
+        East and north of the saddle. [m]
+    leaves_window : bool
+        Whether the water reached the edge of the grid before it ran down anywhere: the true lip
+        may then be higher, but the ground beyond is not on the grid.
+    mask : (rows, columns) array of bool
+        Nodes of the basin: all inside the shore, and all that the water reaches below its lip.
+        Read-only; give it to the functions of :mod:`pondwright.geometry.volume`.
+    """
+
+    lip: Elevation
+    lip_point: tuple[Length, Length]
+    leaves_window: bool
+    mask: NDArray[np.bool_]
+
+
+def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Length = HOLLOW) -> Basin:
+    """Own connected ground of a body up to its own lip.
+
+    Water moves along the edges of the triangles, the only paths on which their lowest saddles can
+    lie, so the lip is exact for the flat triangles.  It does not depend on the water level:
+    a rim that is too low gives a lip below that level.
+
+    Parameters
+    ----------
+    z : (rows, columns) array of Elevation
+        Elevations of the finish at the nodes. [m]
+    inside_mask : (rows, columns) array of bool
+        Nodes within the outer shore; the nodes of islands are within it too.
+    grid : Grid
+        Where the nodes are.
+    hollow : Length, optional
+        A dip outside the shore no deeper than this is filled, a deeper one is where the water
+        leaves. [m], >= 0
+
+    Returns
+    -------
+    Basin
+        The lip, where it is, and the nodes below it.
+
+    Raises
+    ------
+    DomainError
+        If no node is inside, an array does not fit the grid, or `hollow` is below 0.
+
+    Notes
+    -----
+    A flood in order of height (priority flood) from the shore.  A bank's hollow deeper than
+    `hollow` counts as the way out although it may be closed: the lip is then told too low, never
+    too high.
+
+    Examples
+    --------
+    >>> grid = Grid(origin_east=0.0, origin_north=0.0, spacing=1.0, columns=5, rows=5)
+    >>> z = np.full((5, 5), 2.0)
+    >>> z[2, 2], z[2, 3], z[2, 4] = 0.0, 1.5, 0.5
+    >>> inside = np.zeros((5, 5), dtype=bool)
+    >>> inside[2, 2] = True
+    >>> basin(z, inside, grid).lip
+    1.5
+    """
+    heights = checked_surface(z, grid)
+    if inside_mask.shape != grid.shape:
+        raise DomainError(f"`inside_mask` must have the grid's {grid.shape} nodes, got {inside_mask.shape}")
+    if not inside_mask.any():
+        raise DomainError("`inside_mask` must hold at least 1 node of the grid, got 0")
+    if not (isfinite(hollow) and hollow >= 0.0):
+        raise DomainError(f"`hollow` must be at least 0 m, got {hollow} m")
+    mask = np.zeros(grid.shape, dtype=np.int8)
+    inside = np.ascontiguousarray(inside_mask, dtype=np.bool_).view(np.int8)
+    lip, node, way = flood_kernel(heights, inside, hollow, mask)
+    row, column = divmod(int(node), grid.columns)
+    point = (grid.origin_east + column * grid.spacing, grid.origin_north + row * grid.spacing)
+    reached = mask.view(np.bool_)
+    reached.flags.writeable = False
+    return Basin(lip, point, way == EDGE_OF_WINDOW, reached)

@@ -1,0 +1,79 @@
+"""Flooding outward from a shore, lowest ground first, until the water runs down somewhere."""
+
+from __future__ import annotations
+
+import heapq
+
+import numpy as np
+
+from pondwright.base.kinds import FloatArray
+from pondwright.geometry.kernels.compile import READ_2D, READ_BYTES_2D, float64, int8, int64, kernel, types
+
+EDGE_OF_WINDOW = 1
+RUNS_DOWN = 0
+NO_SPILL = -1
+
+# Even nodes have the diagonals of all four cells round them, odd nodes have none.
+_ROW_STEPS = np.array([0, 0, 1, -1, 1, 1, -1, -1])
+_COLUMN_STEPS = np.array([1, -1, 0, 0, 1, -1, 1, -1])
+
+
+@kernel(types.Tuple((float64, int64, int64))(READ_2D, READ_BYTES_2D, float64, types.Array(int8, 2, "C")))
+def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -> tuple[float, np.int64, int]:
+    """Lip, flat index of its node and how the water leaves there; fills ``basin``.
+
+    The water climbs from the inside nodes over the edges of the triangles.  The key of a node is
+    the lowest water level that reaches it.  The first node on the edge of the window, or the first
+    more than ``hollow`` below the level that reaches it, ends the search: that level is the lip.
+    """
+    rows, columns = z.shape
+    best = np.full(rows * columns, np.inf)
+    # The node where the level of the key is attained: the saddle that was crossed last.
+    saddle = np.full(rows * columns, -1, dtype=np.int64)
+    heap = [(np.inf, np.int64(-1))]
+    for r in range(rows):
+        for c in range(columns):
+            basin[r, c] = inside[r, c]
+            if not inside[r, c]:
+                continue
+            here = r * columns + c
+            if r == 0 or c == 0 or r == rows - 1 or c == columns - 1:
+                if z[r, c] < best[here]:
+                    best[here] = z[r, c]
+                    saddle[here] = here
+                    heapq.heappush(heap, (z[r, c], np.int64(here)))
+                continue
+            for k in range(8 if (r + c) % 2 == 0 else 4):
+                i = r + _ROW_STEPS[k]
+                j = c + _COLUMN_STEPS[k]
+                if inside[i, j]:
+                    continue
+                key = max(z[r, c], z[i, j])
+                there = i * columns + j
+                if key < best[there]:
+                    best[there] = key
+                    saddle[there] = here if z[r, c] > z[i, j] else there
+                    heapq.heappush(heap, (key, np.int64(there)))
+    while len(heap) > 1:
+        level, here = heapq.heappop(heap)
+        if level > best[here]:
+            continue
+        r = here // columns
+        c = here % columns
+        if z[r, c] < level - hollow:
+            return level, saddle[here], RUNS_DOWN
+        if r == 0 or c == 0 or r == rows - 1 or c == columns - 1:
+            basin[r, c] = 1
+            return level, saddle[here], EDGE_OF_WINDOW
+        basin[r, c] = 1
+        for k in range(8 if (r + c) % 2 == 0 else 4):
+            i = r + _ROW_STEPS[k]
+            j = c + _COLUMN_STEPS[k]
+            there = i * columns + j
+            key = max(level, z[i, j])
+            if inside[i, j] or key >= best[there]:
+                continue
+            best[there] = key
+            saddle[there] = there if z[i, j] >= level else saddle[here]
+            heapq.heappush(heap, (key, np.int64(there)))
+    return np.inf, np.int64(-1), NO_SPILL

@@ -1,0 +1,228 @@
+"""Exact areas and volumes of piecewise linear surfaces on the alternating triangles.
+
+Every cell is two triangles of equal area.  With the heights ``a, b, c`` of its corners over a
+plane, the part of a triangle that lies on the positive side has a closed form; nothing here is
+sampled.  A mask of triangles has shape (rows - 1, columns - 1, 2): first the southern triangle of
+the cell, then the northern one; an empty mask means all of them.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pondwright.base.kinds import FloatArray
+from pondwright.geometry.kernels.compile import READ_1D, READ_2D, float64, int8, kernel, types
+
+READ_TRIANGLES = types.Array(int8, 3, "C", readonly=True)
+
+
+@kernel(types.UniTuple(float64, 2)(float64, float64, float64))
+def positive_part(a: float, b: float, c: float) -> tuple[float, float]:
+    """Mean height of the positive part of a triangle, and its share of the area."""
+    mean = (a + b + c) / 3.0
+    if a >= 0.0 and b >= 0.0 and c >= 0.0:
+        return mean, 1.0
+    if a <= 0.0 and b <= 0.0 and c <= 0.0:
+        return 0.0, 0.0
+    low = min(a, b, c)
+    high = max(a, b, c)
+    middle = max(min(a, b), min(max(a, b), c))
+    if middle >= 0.0:
+        share = low * low / ((middle - low) * (high - low))
+        return mean - share * low / 3.0, 1.0 - share
+    share = high * high / ((high - middle) * (high - low))
+    return share * high / 3.0, share
+
+
+@kernel(types.UniTuple(float64, 3)(READ_2D, READ_2D, READ_TRIANGLES, float64))
+def difference(
+    upper: FloatArray, lower: FloatArray, mask: np.ndarray, spacing: float
+) -> tuple[float, float, float]:
+    """Volume above, volume below and area above, of ``upper`` against ``lower``."""
+    rows, columns = upper.shape
+    masked = mask.size > 0
+    above = 0.0
+    net = 0.0
+    area = 0.0
+    for r in range(rows - 1):
+        row_above = 0.0
+        row_net = 0.0
+        row_area = 0.0
+        sw = upper[r, 0] - lower[r, 0]
+        nw = upper[r + 1, 0] - lower[r + 1, 0]
+        for c in range(columns - 1):
+            se = upper[r, c + 1] - lower[r, c + 1]
+            ne = upper[r + 1, c + 1] - lower[r + 1, c + 1]
+            # The diagonal joins the corners p and q; the other corners are south and north of it.
+            if (r + c) % 2 == 0:
+                p, q, south, north = sw, ne, se, nw
+            else:
+                p, q, south, north = se, nw, sw, ne
+            sw = se
+            nw = ne
+            if not masked:
+                both = (2.0 * (p + q) + south + north) / 3.0
+                row_net += both
+                if min(p, q, south, north) >= 0.0:
+                    row_above += both
+                    row_area += 2.0
+                elif max(p, q, south, north) > 0.0:
+                    height, share = positive_part(p, q, south)
+                    other_height, other_share = positive_part(p, q, north)
+                    row_above += height + other_height
+                    row_area += share + other_share
+                continue
+            if mask[r, c, 0]:
+                height, share = positive_part(p, q, south)
+                row_above += height
+                row_area += share
+                row_net += (p + q + south) / 3.0
+            if mask[r, c, 1]:
+                height, share = positive_part(p, q, north)
+                row_above += height
+                row_area += share
+                row_net += (p + q + north) / 3.0
+        above += row_above
+        net += row_net
+        area += row_area
+    half = 0.5 * spacing * spacing
+    return half * above, half * (above - net), half * area
+
+
+@kernel(types.UniTuple(float64, 2)(READ_2D, float64, READ_TRIANGLES, float64))
+def below_level(z: FloatArray, level: float, mask: np.ndarray, spacing: float) -> tuple[float, float]:
+    """Volume between a level and the ground below it, and the area of that ground."""
+    rows, columns = z.shape
+    masked = mask.size > 0
+    volume = 0.0
+    area = 0.0
+    for r in range(rows - 1):
+        row_volume = 0.0
+        row_area = 0.0
+        sw = level - z[r, 0]
+        nw = level - z[r + 1, 0]
+        for c in range(columns - 1):
+            se = level - z[r, c + 1]
+            ne = level - z[r + 1, c + 1]
+            if (r + c) % 2 == 0:
+                p, q, south, north = sw, ne, se, nw
+            else:
+                p, q, south, north = se, nw, sw, ne
+            if not masked or mask[r, c, 0]:
+                height, share = positive_part(p, q, south)
+                row_volume += height
+                row_area += share
+            if not masked or mask[r, c, 1]:
+                height, share = positive_part(p, q, north)
+                row_volume += height
+                row_area += share
+            sw = se
+            nw = ne
+        volume += row_volume
+        area += row_area
+    half = 0.5 * spacing * spacing
+    return half * volume, half * area
+
+
+@kernel(types.void(READ_1D, READ_1D, float64, types.int32[::1]))
+def _first_levels(heights: FloatArray, levels: FloatArray, steps_per_metre: float, first: np.ndarray) -> None:
+    """Index of the first level at or above each height; the number of levels where none is."""
+    last = levels.size
+    for i in range(heights.size):
+        height = heights[i]
+        k = int(min(max((height - levels[0]) * steps_per_metre, 0.0), last - 1.0))
+        while k > 0 and levels[k - 1] >= height:
+            k -= 1
+        while k < last and levels[k] < height:
+            k += 1
+        first[i] = k
+
+
+@kernel(types.void(READ_2D, READ_1D, READ_TRIANGLES, float64, float64[::1], float64[::1]))
+def stages(
+    z: FloatArray,
+    levels: FloatArray,
+    mask: np.ndarray,
+    spacing: float,
+    volumes: FloatArray,
+    areas: FloatArray,
+) -> None:
+    """Volume and area below each of the ascending levels, in one pass over the triangles.
+
+    A triangle that lies wholly below a level lies below all later ones too, so it is counted once,
+    at the first such level, and summed up over the levels at the end.
+    """
+    rows, columns = z.shape
+    count = levels.size
+    masked = mask.size > 0
+    # Heights are taken from the first level, so that a datum far away costs no digits.
+    datum = levels[0]
+    raised = levels - datum
+    span = raised[count - 1]
+    steps_per_metre = (count - 1) / span if span > 0.0 else 0.0
+    full = np.zeros(count + 1)
+    full_height = np.zeros(count + 1)
+    volumes[:] = 0.0
+    areas[:] = 0.0
+    south = z[0] - datum
+    first_south = np.empty(columns, dtype=np.int32)
+    first_north = np.empty(columns, dtype=np.int32)
+    _first_levels(south, raised, steps_per_metre, first_south)
+    for r in range(rows - 1):
+        north = z[r + 1] - datum
+        _first_levels(north, raised, steps_per_metre, first_north)
+        for c in range(columns - 1):
+            sw, se, nw, ne = south[c], south[c + 1], north[c], north[c + 1]
+            ksw, kse = first_south[c], first_south[c + 1]
+            knw, kne = first_north[c], first_north[c + 1]
+            if ksw == count and kse == count and knw == count and kne == count:
+                continue
+            if ksw == kse and ksw == knw and ksw == kne and not masked:
+                even = (r + c) % 2 == 0
+                diagonal = sw + ne if even else se + nw
+                full[ksw] += 2.0
+                full_height[ksw] += (sw + se + nw + ne + diagonal) / 3.0
+                continue
+            for side in range(2):
+                if masked and not mask[r, c, side]:
+                    continue
+                # The two ends of the diagonal, and the corner on this side of it; then in order.
+                if (r + c) % 2 == 0:
+                    low, k_low, high, k_high = sw, ksw, ne, kne
+                    middle, k_middle = (nw, knw) if side else (se, kse)
+                else:
+                    low, k_low, high, k_high = se, kse, nw, knw
+                    middle, k_middle = (ne, kne) if side else (sw, ksw)
+                mean = (low + middle + high) / 3.0
+                if low > high:
+                    low, k_low, high, k_high = high, k_high, low, k_low
+                if middle < low:
+                    low, k_low, middle, k_middle = middle, k_middle, low, k_low
+                elif middle > high:
+                    high, k_high, middle, k_middle = middle, k_middle, high, k_high
+                if k_low < k_middle:
+                    rate = 1.0 / ((middle - low) * (high - low))
+                    for k in range(k_low, k_middle):
+                        rise = raised[k] - low
+                        share = rise * rise * rate
+                        areas[k] += share
+                        volumes[k] += share * rise / 3.0
+                if k_middle < k_high:
+                    rate = 1.0 / ((high - middle) * (high - low))
+                    for k in range(k_middle, k_high):
+                        rest = high - raised[k]
+                        share = rest * rest * rate
+                        areas[k] += 1.0 - share
+                        volumes[k] += raised[k] - mean + share * rest / 3.0
+                full[k_high] += 1.0
+                full_height[k_high] += mean
+        south = north
+        first_south, first_north = first_north, first_south
+    half = 0.5 * spacing * spacing
+    triangles = 0.0
+    heights = 0.0
+    for k in range(count):
+        triangles += full[k]
+        heights += full_height[k]
+        volumes[k] = half * (volumes[k] + triangles * raised[k] - heights)
+        areas[k] = half * (areas[k] + triangles)

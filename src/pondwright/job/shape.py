@@ -1,0 +1,263 @@
+"""The intended shape: bodies of water, kinds of bank, berms, slopes, ways and seats."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from pondwright.base.errors import Fault
+from pondwright.base.kinds import ELEVATION, LENGTH, RATIO, SLOPE
+from pondwright.base.sources import PRACTICE, Source, from_memory
+from pondwright.job.fields import Default, Id, Line, RowsById, Section, choice, quantity, rows
+from pondwright.job.places import (
+    OUTER_RING,
+    Curve,
+    Place,
+    Row,
+    StretchPlace,
+    at_least,
+    closed,
+    repeated,
+)
+from pondwright.job.tables import standard_bank
+
+BERM_STANDARD = from_memory("USDA NRCS, Conservation Practice Standard 378, Pond", "settlement allowance")
+SLOPE_STANDARD = Source(
+    "USDA SCS, Conservation Practice Standard 378, Pond (Colorado copy)",
+    "side slopes of an embankment: sum at least 5:1, upstream at least 2.5:1, downstream at least 2:1",
+)
+
+LEVEL = Default(None, PRACTICE, "the lowest existing ground on the shore, less the freeboard")
+LOW_LEVEL = Default(None, PRACTICE, "the water level itself: no lower state is planned")
+BANK_TYPE = Default(None, PRACTICE, "the standard bank: marginal shelf, lily shelf, slope")
+BLEND = Default(1.0, PRACTICE, "one bank type runs over into the next along this length of shore")
+CREST_WIDTH = Default(0.9, PRACTICE, "wide enough to walk and to wheel a barrow on")
+FREEBOARD = Default(0.30, PRACTICE, "upper end of 150 to 300 mm for a small lined pond without a catchment")
+SETTLEMENT = Default(0.05, BERM_STANDARD, "of the height, for a bank placed and compacted in layers")
+SLOPE_IN = Default(2.0, PRACTICE, "wet side above the water; the bank type rules below it")
+SLOPE_OUT = Default(3.0, SLOPE_STANDARD, "dry side; with 2:1 inside the two sum to 5:1, and it can be mown")
+CUT_SLOPE = Default(
+    2.0,
+    from_memory("USDA SCS, Agriculture Handbook 590, Ponds", "table 16"),
+    "steep end of the range for clayey and silty ground",
+)
+FILL_SLOPE = Default(3.0, SLOPE_STANDARD, "placed soil away from the berm: the dry side's slope")
+EYE_HEIGHT = Default(1.2, PRACTICE, "eyes of a person who sits")
+
+
+class BankPoint(Section):
+    """One corner of a bank's section."""
+
+    distance: float = quantity(LENGTH, help="From the water's edge inward, level", ge=0.0, le=1000.0)
+    depth: float = quantity(LENGTH, help="Below the water level", ge=0.0, le=100.0)
+
+
+class BankType(Row):
+    """A kind of bank: its section from the water's edge inward; the last depth runs on as floor.
+
+    Zone 0 lies between the first and the second point, and so on; the last zone is the floor
+    beyond the last point.  Two points at the same distance make a riser.
+    """
+
+    points: tuple[BankPoint, ...] = Field(description="Corners of the section, outward to inward")
+    zone_names: tuple[Line, ...] = Field(
+        default=(), description="Names of the zones: none, or one a point (the last is the floor)"
+    )
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """The section starts at the edge, runs inward, and has its zones named whole or not."""
+        yield from at_least(2, self.points, "points", "a bank")
+        for point in self.points[:1]:
+            if point.distance or point.depth:
+                found = f"distance {point.distance:g} m, depth {point.depth:g} m"
+                yield Fault("points.0", "must be the water's edge: distance 0 m, depth 0 m", found)
+        for index, (before, after) in enumerate(pairwise(self.points), start=1):
+            if after.distance < before.distance:
+                rule = f"must be at least {before.distance:g} m, the distance before it"
+                yield Fault(f"points.{index}.distance", rule, f"{after.distance:g} m")
+        if self.zone_names and len(self.zone_names) != len(self.points):
+            rule = f"must be one for each point ({len(self.points)}), or none"
+            yield Fault("zone_names", rule, str(len(self.zone_names)))
+
+
+class RingOutline(Section):
+    """A body inside a closed shoreline."""
+
+    form: Literal["ring"] = Field(description="The word `ring`")
+    curve: Curve = Field(description="The shoreline at the water level")
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """A shoreline needs three pegs."""
+        yield from closed(self.curve, "curve")
+
+
+class Step(Section):
+    """A fall in a stream's bed."""
+
+    distance: float = quantity(LENGTH, help="Along the stream from its upper end", ge=0.0)
+    drop: float = quantity(LENGTH, help="Height of the fall", gt=0.0, le=100.0)
+
+
+class CorridorOutline(Section):
+    """A body along a line: a stream."""
+
+    form: Literal["corridor"] = Field(description="The word `corridor`")
+    curve: Curve = Field(description="The middle line, downstream")
+    widths: tuple[Annotated[float, Field(gt=0.0, le=1000.0)], ...] = Field(
+        description="Width at each peg [m]"
+    )
+    bed: tuple[float, ...] = Field(default=(), description="Elevation of the bed at each peg [m], or none")
+    steps: tuple[Step, ...] = Field(default=(), description="Falls in the bed")
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """Widths, and the bed where it is given, have one number for each peg."""
+        pegs = len(self.curve.pegs)
+        for name, numbers in (("widths", self.widths), ("bed", self.bed)):
+            if len(numbers) != pegs and (numbers or name == "widths"):
+                yield Fault(name, f"must have one number for each of the {pegs} pegs", str(len(numbers)))
+
+
+Outline = Annotated[RingOutline | CorridorOutline, Field(discriminator="form")]
+
+
+class Stretch(Section):
+    """A stretch of a body's shore that has its own bank type."""
+
+    ring: Id = Field(default=OUTER_RING, description="`outer`, or the id of an island")
+    start: Id = Field(description="Peg where the stretch begins")
+    end: Id = Field(description="Peg where the stretch ends, in the order of the pegs")
+    bank_type: Id = Field(description="The bank type from here to there")
+    blend: float | None = quantity(
+        LENGTH, help="Length over which the bank runs over at each end", default=BLEND, ge=0.0, le=100.0
+    )
+
+
+class Body(Row):
+    """A body of water."""
+
+    role: Literal["pond", "upper_pool", "wetland", "intake_pool", "stream"] = Field(
+        default="pond", description="What it is for"
+    )
+    rank: int = Field(default=0, ge=0, le=1000, description="Order of carving: the lower comes first")
+    outline: Outline = Field(description="Its shoreline, or a stream's line and widths")
+    islands: RowsById[Curve] = rows("Islands: closed curves inside the shoreline")
+    level: float | None = quantity(ELEVATION, help="Elevation of the water at rest", default=LEVEL)
+    low_level: float | None = quantity(
+        ELEVATION, help="Lowest elevation of the water that is planned for", default=LOW_LEVEL
+    )
+    bank_type: Id | None = choice(help="Bank type where no stretch says otherwise", default=BANK_TYPE)
+    stretches: RowsById[Stretch] = rows("Stretches of the shore with a bank type of their own")
+    keep_balanced: bool = Field(
+        default=False, description="Move the water level so that dug and placed soil stay in balance"
+    )
+
+    def pegs(self, ring: str) -> frozenset[str] | None:
+        """Ids of the pegs of a ring (`outer` or an island), or ``None`` if there is no such ring."""
+        curve = self.outline.curve if ring == OUTER_RING else self.islands.get(ring)
+        return None if curve is None else frozenset(peg.id for peg in curve.pegs)
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """Islands are rings, stretches lie between pegs of this body, and levels stand in order."""
+        for name, island in self.islands.items():
+            yield from closed(island, f"islands.{name}")
+            if name == OUTER_RING:
+                yield Fault("islands.outer", "must have another id: `outer` is the shoreline itself")
+        for name, stretch in self.stretches.items():
+            for fault in unknown_pegs(self, stretch):
+                yield Fault(f"stretches.{name}.{fault.path}", fault.rule, fault.found)
+        if self.level is not None and self.low_level is not None and self.low_level > self.level:
+            rule = f"must be at most {self.level:g} m, the water level"
+            yield Fault("low_level", rule, f"{self.low_level:g} m")
+
+
+def unknown_pegs(body: Body, stretch: Stretch | StretchPlace) -> Iterator[Fault]:
+    """Faults of a stretch that names a ring or pegs that the body does not have."""
+    pegs = body.pegs(stretch.ring)
+    if pegs is None:
+        yield Fault("ring", "must be `outer` or an island of the body", f"`{stretch.ring}`")
+        return
+    for end in ("start", "end"):
+        peg = getattr(stretch, end)
+        if peg not in pegs:
+            yield Fault(end, f"must be a peg of ring `{stretch.ring}`", f"`{peg}`")
+
+
+class Berm(Row):
+    """The raised bank around a body."""
+
+    body: Id = Field(description="The body that it holds")
+    crest_width: float | None = quantity(
+        LENGTH, help="Width of the level top", default=CREST_WIDTH, ge=0.0, le=100.0
+    )
+    freeboard: float | None = quantity(
+        LENGTH, help="Height of the settled top above the water", default=FREEBOARD, ge=0.0, le=20.0
+    )
+    settlement: float | None = quantity(
+        RATIO, help="Share of the height added for settlement", default=SETTLEMENT, ge=0.0, le=0.5
+    )
+    slope_in: float | None = quantity(
+        SLOPE, help="Wet side, level for one upright", default=SLOPE_IN, gt=0.0, le=50.0
+    )
+    slope_out: float | None = quantity(
+        SLOPE, help="Dry side, level for one upright", default=SLOPE_OUT, gt=0.0, le=50.0
+    )
+
+
+class Slopes(Section):
+    """Slopes where the design meets the ground, level for one upright."""
+
+    cut: float | None = quantity(SLOPE, help="Dug slopes", default=CUT_SLOPE, gt=0.0, le=50.0)
+    fill: float | None = quantity(SLOPE, help="Placed slopes", default=FILL_SLOPE, gt=0.0, le=50.0)
+
+
+class Way(Row):
+    """Something to walk on or sit beside: a path, a bridge, a deck, steps, a wall, a bed, a pad."""
+
+    kind: Literal["path", "bridge", "deck", "steps", "wall", "bed", "pad"] = Field(description="What it is")
+    place: Place = Field(description="Where it is")
+    width: float | None = quantity(LENGTH, help="Its width", default=None, gt=0.0, le=1000.0)
+    level: float | None = quantity(ELEVATION, help="Its finished elevation", default=None)
+    construction: Id | None = Field(default=None, description="Its build-up, by id")
+
+
+class Seat(Row):
+    """A place from which the water is seen."""
+
+    place: Place = Field(description="Where it is")
+    eye_height: float | None = quantity(
+        LENGTH, help="Height of the eyes above the ground", default=EYE_HEIGHT, gt=0.0, le=10.0
+    )
+    looks_at: tuple[Place, ...] = Field(default=(), description="What is to be seen from here")
+
+
+class Shape(Section):
+    """The intended shape."""
+
+    bodies: RowsById[Body] = rows("Bodies of water")
+    bank_types: RowsById[BankType] = rows("Kinds of bank")
+    berms: RowsById[Berm] = rows("Berms, at most one a body")
+    slopes: Slopes = Field(default=Slopes(), description="Slopes where the design meets the ground")
+    ways: RowsById[Way] = rows("Paths, bridges, decks, steps, walls, beds and pads")
+    seats: RowsById[Seat] = rows("Seats")
+
+    def bank_type(self, name: str | None) -> BankType:
+        """Bank type of that id; the standard bank where none is named."""
+        return STANDARD_BANK if name is None else self.bank_types[name]
+
+    def berm(self, body: str) -> Berm:
+        """Berm of a body: the row that names it, or a berm of stated defaults."""
+        return next((berm for berm in self.berms.values() if berm.body == body), Berm(body=body))
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """A body has one berm at most."""
+        yield from repeated("berms", (berm.body for berm in self.berms.values()))
+
+
+STANDARD_BANK = BankType(
+    name="standard bank",
+    points=tuple(BankPoint(distance=corner.distance, depth=corner.depth) for corner in standard_bank()),
+    zone_names=tuple(corner.zone_after for corner in standard_bank()),
+)

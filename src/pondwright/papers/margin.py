@@ -1,0 +1,172 @@
+"""What stands around a plan: title strip, north, scale bar, legend, numbers, checks, cautions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from pondwright.base.findings import Finding, Grade
+from pondwright.base.units import Shown
+from pondwright.papers.drawing import INK, Drawing, text_width
+from pondwright.papers.window import FOOT, Window, scale_words
+
+MARGIN_MM = 10.0
+TITLE_MM = 16.0
+COLUMN_MM = 84.0
+MARK_MM = 10.0
+MUTED = "#56605F"
+
+CAUTION = (
+    "Caution: pits and trenches collapse, machines tip at edges, water drowns. Have buried services marked "
+    "before digging. Local codes and licensed practice decide."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A size of paper, lying [mm]."""
+
+    name: str
+    width_mm: float
+    height_mm: float
+
+
+A3 = Paper("A3", 420.0, 297.0)
+TABLOID = Paper("11 x 17 in", 431.8, 279.4)
+
+
+@dataclass
+class Column:
+    """The column beside the plan, written from the top down."""
+
+    drawing: Drawing
+    left_mm: float
+    width_mm: float
+    down_mm: float
+
+    def heading(self, words: str) -> None:
+        """Start a part of the column."""
+        self.down_mm += 6.5
+        self.drawing.text(self.left_mm, self.down_mm, words, 3.4, bold=True)
+        self.down_mm += 1.6
+        self._rule()
+
+    def row(self, words: str, value: str) -> None:
+        """Write a name on the left and its value on the right."""
+        self.down_mm += 4.3
+        self.drawing.text(self.left_mm, self.down_mm, words, 2.8)
+        self.drawing.text(self.left_mm + self.width_mm, self.down_mm, value, 2.8, anchor="end", bold=True)
+
+    def paragraph(self, words: str, *, mark: str = "", size_mm: float = 2.6) -> None:
+        """Write text that wraps; a bold mark stands before it, and all lines begin behind the mark."""
+        indent = MARK_MM if mark else 0.0
+        for number, line in enumerate(wrapped(words, self.width_mm - indent, size_mm)):
+            self.down_mm += size_mm * 1.42
+            if number == 0 and mark:
+                self.drawing.text(self.left_mm, self.down_mm, mark, size_mm, bold=True)
+            self.drawing.text(self.left_mm + indent, self.down_mm, line, size_mm)
+
+    def gap(self, height_mm: float) -> None:
+        """Leave some paper free."""
+        self.down_mm += height_mm
+
+    def _rule(self) -> None:
+        ends = np.array([[self.left_mm, self.down_mm], [self.left_mm + self.width_mm, self.down_mm]])
+        self.drawing.line(ends, "thin")
+
+
+def title_strip(
+    drawing: Drawing, title: str, job_name: str, cells: Sequence[tuple[str, str]], note: str
+) -> None:
+    """Frame the sheet and write its title strip along the bottom, cells from the right."""
+    left, right = MARGIN_MM, drawing.width_mm - MARGIN_MM
+    bottom = drawing.height_mm - MARGIN_MM
+    top = bottom - TITLE_MM
+    frame = np.array([[left, MARGIN_MM], [right, MARGIN_MM], [right, bottom], [left, bottom]])
+    drawing.line(frame, "frame", closed=True)
+    drawing.line(np.array([[left, top], [right, top]]), "frame")
+    drawing.text(left + 3, top + 6.5, title, 5.0, bold=True)
+    drawing.text(left + 3, top + 12.5, f"{job_name}{'. ' + note if note else ''}", 3.2)
+    edge = right
+    for words, value in reversed(cells):
+        width = max(text_width(words, 2.4), text_width(value, 3.6)) + 8
+        edge -= width
+        drawing.line(np.array([[edge, top], [edge, bottom]]), "thin")
+        drawing.text(edge + 3, top + 5.5, words, 2.4, ink=MUTED)
+        drawing.text(edge + 3, top + 12.0, value, 3.6, bold=True)
+
+
+def north_arrow(drawing: Drawing, x: float, y: float, true_north: float) -> None:
+    """An arrow to true north, turned from grid north by ``true_north`` (clockwise, rad)."""
+    size = 9.0
+    c, s = math.cos(true_north), math.sin(true_north)
+    shape = np.array([[0.0, -size], [2.4, size * 0.45], [0.0, size * 0.2], [-2.4, size * 0.45]])
+    turned = shape @ np.array([[c, s], [-s, c]])
+    placed = turned + np.array([x, y])
+    drawing.area([placed[:3]], INK)
+    drawing.line(placed, "thin", closed=True)
+    drawing.text(x, y - size - 1.5, "N", 3.6, anchor="middle", bold=True)
+
+
+def scale_bar(drawing: Drawing, x: float, y: float, window: Window, shown: Shown) -> None:
+    """A bar of four equal steps, 40 to 100 mm long, with its scale in words."""
+    unit = 1.0 if shown == "metric" else FOOT
+    steps = [one * ten for ten in (0.1, 1, 10, 100, 1000) for one in (1.0, 2.0, 2.5, 5.0)]
+    step = next(one for one in steps if one * unit * window.mm * 4 >= 40.0)
+    width = step * unit * window.mm
+    for number in range(4):
+        x0 = x + number * width
+        box = np.array([[x0, y], [x0 + width, y], [x0 + width, y + 2.0], [x0, y + 2.0]])
+        if number % 2 == 0:
+            drawing.area([box], INK)
+        drawing.line(box, "thin", closed=True)
+    for number in range(5):
+        drawing.text(x + number * width, y - 1.2, f"{number * step:g}", 2.4, anchor="middle")
+    name = "m" if shown == "metric" else "ft"
+    drawing.text(x + 4 * width + 4.0, y + 2.0, f"{name}   {scale_words(window.scale, shown)}", 2.8)
+
+
+def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
+    """Write the legend: (mark, symbol, words), mark being ``line``, ``hatch``, ``dots`` or ``peg``."""
+    for mark, symbol, words in entries:
+        column.down_mm += 4.6
+        x, y = column.left_mm, column.down_mm - 1.0
+        swatch = shapely.box(x, y - 1.8, x + 13, y + 1.4)
+        if mark == "hatch":
+            column.drawing.hatch(swatch, symbol, 2.0)
+        elif mark == "dots":
+            column.drawing.dots(swatch, symbol, 1.6)
+        elif mark == "peg":
+            column.drawing.circle(x + 6.5, y, 0.7, fill="#FFFFFF")
+        else:
+            column.drawing.line(np.array([[x, y], [x + 13, y]]), symbol)
+        column.drawing.text(x + 16, y + 1.0, words, 2.6)
+
+
+def check_lines(column: Column, findings: Sequence[Finding], most: int) -> None:
+    """Write the checks that are not good, gravest first, and how many there are in all."""
+    raised = [one for one in findings if one.grade is not Grade.GOOD and not one.accepted]
+    raised.sort(key=lambda one: one.grade is not Grade.STOP)
+    for one in raised[:most]:
+        column.paragraph(one.says, mark=one.grade.value.upper())
+        column.gap(0.8)
+    rest = len(raised) - most
+    good = sum(one.grade is Grade.GOOD for one in findings)
+    more = f"{rest} more on the check list. " if rest > 0 else ""
+    column.paragraph(f"{more}{good} checks are good.")
+
+
+def wrapped(words: str, width_mm: float, size_mm: float) -> list[str]:
+    """Lines of a text that fit a width."""
+    lines: list[str] = []
+    for word in words.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and text_width(longer, size_mm) <= width_mm:
+            lines[-1] = longer
+        else:
+            lines.append(word)
+    return lines

@@ -1,0 +1,65 @@
+"""The small picture of a job in the list of jobs: its shores and its shots, nothing computed."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from pondwright.geometry.curve import closed_curve
+from pondwright.job.document import Job
+from pondwright.job.places import Curve
+
+WIDTH, HEIGHT, EDGE = 120.0, 80.0, 6.0
+
+
+def picture(job: Job) -> str:
+    """Small SVG picture of a job.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    str
+        120 by 80 units; empty of marks where the job has neither shore nor shots.
+    """
+    rings = [
+        _ring(curve)
+        for body in job.shape.bodies.values()
+        if body.outline.form == "ring"
+        for curve in (body.outline.curve, *body.islands.values())
+    ]
+    shots = np.array(
+        [
+            [shot.place.east, shot.place.north]
+            for shot in job.site.shots.values()
+            if shot.place.by == "coordinates"
+        ]
+    ).reshape(-1, 2)
+    places = np.vstack([*rings, shots]) if rings or len(shots) else np.zeros((1, 2))
+    low, high = places.min(axis=0), places.max(axis=0)
+    scale = min(
+        (WIDTH - 2 * EDGE) / max(high[0] - low[0], 1.0), (HEIGHT - 2 * EDGE) / max(high[1] - low[1], 1.0)
+    )
+    middle = (low + high) / 2
+
+    def on_paper(points: np.ndarray) -> np.ndarray:
+        return (points - middle) * (scale, -scale) + (WIDTH / 2, HEIGHT / 2)
+
+    marks = [f'<circle cx="{x:.1f}" cy="{y:.1f}" r="0.8" fill="#56605F"/>' for x, y in on_paper(shots)[:400]]
+    water = " ".join("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in on_paper(ring)) + "Z" for ring in rings)
+    shore = (
+        f'<path d="{water}" fill="#6BC1BC" fill-rule="evenodd" stroke="#0B7A74" stroke-width="1.5"/>'
+        if water
+        else ""
+    )
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {HEIGHT:g}">'
+        f"{shore}{''.join(marks)}</svg>"
+    )
+
+
+def _ring(curve: Curve) -> np.ndarray:
+    return closed_curve(
+        [(peg.east, peg.north) for peg in curve.pegs], [peg.corner for peg in curve.pegs]
+    ).points

@@ -1,0 +1,284 @@
+"""The grading plan: old and new ground, shoreline, what is dug and what is placed, at true scale."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from pondwright.base.findings import Finding
+from pondwright.base.kinds import AREA, COUNT, ELEVATION, LENGTH, SOIL_VOLUME, VOLUME, Kind
+from pondwright.base.units import format_value
+from pondwright.geometry.contour import areas_above, contours
+from pondwright.geometry.grid import Grid
+from pondwright.job.document import Job
+from pondwright.job.places import LinePlace, PointPlace, RingPlace
+from pondwright.papers import margin
+from pondwright.papers.drawing import Drawing, Sheet
+from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
+from pondwright.papers.window import Window, contour_interval, fitted, scale_words
+
+SEEN = 0.02  # m of digging or placing that is worth hatching
+AROUND = 3.0  # m of ground shown around what changes
+LABEL_MM = 2.0
+
+LEGEND = (
+    ("line", "shoreline", "shoreline at the water level"),
+    ("line", "crest", "bank crest, outer edge"),
+    ("line", "existing_index", "existing ground"),
+    ("line", "design_index", "finished ground"),
+    ("hatch", "dig", "dig"),
+    ("dots", "placed", "place soil"),
+    ("peg", "", "peg of the shoreline"),
+    ("line", "boundary", "line not to cross"),
+    ("line", "service", "buried service"),
+)
+
+
+def grading_plan(job: Job, results: Mapping[str, Any], findings: Sequence[Finding]) -> Sheet:
+    """Draw the grading plan of a job.
+
+    Parameters
+    ----------
+    job : Job
+    results : mapping        Results by stage: `site.ground`, `shape.*`, `earth.*`.
+    findings : sequence      All checks, for the column of the sheet.
+
+    Returns
+    -------
+    Sheet
+        A3, or 11 x 17 in where feet are shown.
+    """
+    paper = margin.A3 if job.shown_units == "metric" else margin.TABLOID
+    drawing = Drawing(paper.width_mm, paper.height_mm)
+    window = fitted(
+        _changed_extent(results),
+        MARGIN_MM,
+        MARGIN_MM,
+        paper.width_mm - 2 * MARGIN_MM - COLUMN_MM,
+        paper.height_mm - 2 * MARGIN_MM - TITLE_MM,
+        job.shown_units,
+    )
+    _map(drawing, window, job, results)
+    _column(drawing, window, job, results, findings)
+    cells = (
+        ("scale", scale_words(window.scale, job.shown_units)),
+        ("paper", paper.name),
+        ("water level", _levels(job, results)),
+    )
+    note = "Invented example: nobody and nothing in it is real." if job.demo else ""
+    margin.title_strip(drawing, "Grading plan", job.name, cells, note)
+    return drawing.sheet("grading-plan", f"Grading plan, {job.name}")
+
+
+def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any]) -> None:
+    """Everything inside the window, from the ground up, labels last."""
+    ground, shore, grading = results["site.ground"], results["shape.shore"], results["shape.grading"]
+    grid: Grid = ground.grid
+    _keep_marks_clear(drawing, window)
+    _moved_soil(drawing, window, grid, ground.z, results["earth.subgrade"].z)
+    for body in shore.bodies.values():
+        _water(drawing, window, grid, body)
+    labels = [
+        *_contours(drawing, window, job, grid, ground.z, None, "existing"),
+        *_contours(drawing, window, job, grid, grading.z, np.abs(grading.z - ground.z) > 0.005, "design"),
+    ]
+    _things(drawing, window, job)
+    for name, body in shore.bodies.items():
+        for ring in body.rings:
+            _lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
+        bank = grading.bodies[name].bank
+        outer = bank.freeboard * bank.slope_in + bank.crest_width
+        for _level, crest in contours(body.distance, grid, [-outer], None):
+            for line in crest:
+                _lines(drawing, window, line, "crest")
+        _pegs(drawing, window, job, name)
+    for x, y, words, turn, symbol in labels:
+        drawing.label(x, y, words, LABEL_MM, turn=turn, ink=symbol)
+    margin.north_arrow(
+        drawing, window.left_mm + 12, window.top_mm + 16, float(job.site.frame.true_north or 0.0)
+    )
+    margin.scale_bar(
+        drawing, window.left_mm + 8, window.top_mm + window.height_mm - 7, window, job.shown_units
+    )
+
+
+def _column(
+    drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any], findings: Sequence[Finding]
+) -> None:
+    left = window.left_mm + window.width_mm
+    bottom = window.top_mm + window.height_mm
+    drawing.area([_box(left, window.top_mm, left + COLUMN_MM, bottom)], "#FFFFFF")
+    drawing.line(np.array([[left, window.top_mm], [left, bottom]]), "frame")
+    column = Column(drawing, left + 4, COLUMN_MM - 8, window.top_mm)
+    column.heading("Numbers")
+    for words, value in _numbers(job, results):
+        column.row(words, value)
+    column.heading("Checks")
+    margin.check_lines(column, findings, 6)
+    column.heading("Legend")
+    margin.legend(column, LEGEND)
+    column.gap(3.0)
+    column.paragraph(margin.CAUTION)
+
+
+def _numbers(job: Job, results: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    def told(value: float, kind: Kind) -> str:
+        return format_value(value, kind, job.shown_units)
+
+    shore, storage, soil = results["shape.shore"], results["shape.storage"], results["earth.soil"]
+    for name, body in shore.bodies.items():
+        held = storage.bodies[name]
+        called = job.shape.bodies[name].name or name
+        yield f"{called}: water level", told(body.level, ELEVATION)
+        yield "area of the water", told(body.area, AREA)
+        yield "water held", told(held.volume, VOLUME)
+        yield "greatest depth", told(held.greatest_depth, LENGTH)
+        yield "length of the shore", told(body.length, LENGTH)
+        yield "freeboard at the lowest place", told(held.freeboard_left, LENGTH)
+    yield "soil dug, in the bank", told(soil.dug, SOIL_VOLUME)
+    yield "soil placed, compacted", told(soil.placed, SOIL_VOLUME)
+    left_over = soil.surplus_bank >= 0
+    yield (
+        ("left over" if left_over else "missing") + ", in the bank",
+        told(abs(soil.surplus_bank), SOIL_VOLUME),
+    )
+    yield "truck loads", told(soil.load_count, COUNT)
+
+
+def _levels(job: Job, results: Mapping[str, Any]) -> str:
+    levels = [body.level for body in results["shape.shore"].bodies.values()]
+    return ", ".join(format_value(level, ELEVATION, job.shown_units) for level in levels) or "none"
+
+
+def _changed_extent(results: Mapping[str, Any]) -> tuple[float, float, float, float]:
+    """Extent of everything that the design changes, with some ground around; the survey where none is."""
+    ground, shore = results["site.ground"], results["shape.shore"]
+    grid: Grid = ground.grid
+    changed = np.abs(results["shape.grading"].z - ground.z) > 0.005
+    rows, columns = np.nonzero(changed)
+    if len(rows):
+        east = grid.east[columns]
+        north = grid.north[rows]
+    else:
+        places = [ring for body in shore.bodies.values() for ring in body.rings] or [ground.shots.points]
+        east, north = np.vstack(places).T
+    return (
+        float(east.min()) - AROUND,
+        float(north.min()) - AROUND,
+        float(east.max()) + AROUND,
+        float(north.max()) + AROUND,
+    )
+
+
+def _moved_soil(
+    drawing: Drawing, window: Window, grid: Grid, ground: NDArray[np.float64], dug_to: NDArray[np.float64]
+) -> None:
+    """Hatch what is dug, dot what is placed: the two are told apart without colour."""
+    box = window.box()
+    for difference, symbol, mark, spacing in (
+        (ground - dug_to, "dig", drawing.hatch, 3.0),
+        (dug_to - ground, "placed", drawing.dots, 2.2),
+    ):
+        areas = [
+            shapely.Polygon(window.to_paper(rings[0]), [window.to_paper(hole) for hole in rings[1:]])
+            for rings in areas_above(difference, grid, SEEN)
+        ]
+        mark(shapely.intersection(shapely.union_all(shapely.make_valid(areas)), box), symbol, spacing)
+
+
+def _water(drawing: Drawing, window: Window, grid: Grid, body: Any) -> None:
+    """Two thin lines along the shore, as water is drawn on maps."""
+    for on_paper in (1.2, 2.6):
+        for _offset, lines in contours(body.distance, grid, [on_paper / window.mm]):
+            for line in lines:
+                _lines(drawing, window, line, "waterlining")
+
+
+def _contours(
+    drawing: Drawing,
+    window: Window,
+    job: Job,
+    grid: Grid,
+    z: NDArray[np.float64],
+    mask: NDArray[np.bool_] | None,
+    which: str,
+) -> Iterator[tuple[float, float, str, float, str]]:
+    """Draw contours; give the labels of the index lines to be written when all lines are down."""
+    low, high = float(z.min()), float(z.max())
+    interval, every = contour_interval(low, high, job.shown_units)
+    numbers = range(int(np.ceil(low / interval)), int(np.floor(high / interval)) + 1)
+    ink = {"existing": "#7A6248", "design": "#1D2A2E"}[which]
+    for number in numbers:
+        level = number * interval
+        index = number % every == 0
+        for _level, lines in contours(z, grid, [level], mask):
+            for line in lines:
+                for piece in window.clipped(line):
+                    drawing.line(piece, f"{which}_{'index' if index else 'contour'}")
+                    if index and _length(piece) > 12.0:
+                        x, y, turn = _middle(piece)
+                        yield x, y, format_value(level, ELEVATION, job.shown_units, digits=1), turn, ink
+
+
+def _things(drawing: Drawing, window: Window, job: Job) -> None:
+    """Existing things: trees as crowns, services and lines not to cross as lines, the rest as marks."""
+    for thing in job.site.things.values():
+        symbol = "service" if thing.kind in ("utility", "pipe") else "thing"
+        place = thing.place
+        if isinstance(place, LinePlace):
+            _lines(drawing, window, np.array([[one.east, one.north] for one in place.points]), symbol)
+        elif isinstance(place, RingPlace):
+            ring = np.array([[peg.east, peg.north] for peg in place.curve.pegs])
+            _lines(drawing, window, np.vstack([ring, ring[:1]]), symbol)
+        elif isinstance(place, PointPlace):
+            x, y = window.to_paper(np.array([place.east, place.north]))
+            if not shapely.contains_xy(window.box(), x, y):
+                continue
+            drawing.circle(x, y, 0.8)
+            if thing.name:
+                drawing.label(x, y + 3.0, thing.name, LABEL_MM)
+
+
+def _pegs(drawing: Drawing, window: Window, job: Job, body: str) -> None:
+    curves = [job.shape.bodies[body].outline.curve, *job.shape.bodies[body].islands.values()]
+    for curve in curves:
+        for peg in curve.pegs:
+            x, y = window.to_paper(np.array([peg.east, peg.north]))
+            drawing.circle(x, y, 0.7, fill="#FFFFFF")
+            drawing.keep_clear(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
+
+
+def _lines(drawing: Drawing, window: Window, line: NDArray[np.float64], symbol: str) -> None:
+    for piece in window.clipped(line):
+        drawing.line(piece, symbol)
+
+
+def _keep_marks_clear(drawing: Drawing, window: Window) -> None:
+    """No label under the north arrow or the scale bar."""
+    left, top, bottom = window.left_mm, window.top_mm, window.top_mm + window.height_mm
+    drawing.keep_clear(left, top, left + 24, top + 30)
+    drawing.keep_clear(left, bottom - 14, left + 150, bottom)
+
+
+def _length(line: NDArray[np.float64]) -> float:
+    return float(np.hypot(*np.diff(line, axis=0).T).sum())
+
+
+def _middle(line: NDArray[np.float64]) -> tuple[float, float, float]:
+    """Middle of a line on paper, and its direction there in degrees, turned so that text reads upright."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    middle = along[-1] / 2
+    x, y = (float(np.interp(middle, along, line[:, axis])) for axis in (0, 1))
+    before, after = (
+        np.array([np.interp(middle + step, along, line[:, axis]) for axis in (0, 1)]) for step in (-2.0, 2.0)
+    )
+    turn = float(np.degrees(np.arctan2(after[1] - before[1], after[0] - before[0])))
+    return x, y, turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
+
+
+def _box(x0: float, y0: float, x1: float, y1: float) -> NDArray[np.float64]:
+    return np.array([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])

@@ -1,0 +1,347 @@
+"""The graded surface: pond, berm and slopes laid into the existing ground.
+
+A body allows the finish only between two surfaces, told relative to its water level: inside the
+shore both are the bed; outside, the lower one is the bank, the crest and the falling outer
+slope, and the upper one is the bank and the rising cut slope.  The finish is the ground held
+between the two.  That is one maximum and one minimum a node, continuous in every
+parameter, with no search for where a slope meets the ground; and another water level only
+lifts both surfaces, so trial levels cost almost nothing.
+
+Slopes that come back behind a hill, not connected with their berm, are let go.  Bodies are laid
+in order of rank, each into what the earlier ones left.
+
+See Also
+--------
+pondwright.rooms.earth.balance : tries levels with the same compiled rule.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pondwright.base.errors import DomainError
+from pondwright.base.kinds import Elevation, Elevations, FloatArray, Length, Lengths, Ratios, Slope
+from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels import grading as kernels
+from pondwright.geometry.kernels.grading import (
+    BERM,
+    CUT_SLOPE,
+    EXISTING,
+    FIRST_ZONE,
+    PARTS,
+    PATH,
+    PLACED_SLOPE,
+    ZONES_PER_BODY,
+)
+from pondwright.rooms.shape.profile import Profile
+
+__all__ = [
+    "BERM",
+    "CUT_SLOPE",
+    "EXISTING",
+    "FIRST_ZONE",
+    "PARTS",
+    "PATH",
+    "PLACED_SLOPE",
+    "ZONES_PER_BODY",
+    "Bank",
+    "Graded",
+    "Limits",
+    "blended",
+    "finish_limits",
+    "graded",
+    "open_edge",
+    "part_code",
+    "stacked",
+    "stretch_share",
+    "whole_rows",
+]
+
+Parts = NDArray[np.int8]
+
+MOST_BODIES = (PARTS - FIRST_ZONE) // ZONES_PER_BODY
+"""Bodies whose zones fit into the part codes of one surface."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bank:
+    """The bank above the water and the slopes that join it with the ground.
+
+    Attributes
+    ----------
+    freeboard : Length        Height of the crest above the water. [m], >= 0
+    slope_in : Slope          Wet side, level for one upright. [m/m], > 0
+    crest_width : Length      Level top. [m], >= 0
+    cut, fill : Slope         Dug and placed slopes, level for one upright. [m/m], > 0
+    """
+
+    freeboard: Length
+    slope_in: Slope
+    crest_width: Length
+    cut: Slope
+    fill: Slope
+
+    @property
+    def crest_end(self) -> Length:
+        """Distance from the shore to the outer edge of the crest. [m]"""
+        return self.freeboard * self.slope_in + self.crest_width
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Limits:
+    """Lowest and highest finish of one body above its water level, and the region of each node.
+
+    Attributes
+    ----------
+    lower, upper : (rows, columns) arrays      Equal inside the shore. [m]
+    region : (rows, columns) int array         Part code where the body decides.
+    """
+
+    lower: Lengths
+    upper: Lengths
+    region: Parts
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Graded:
+    """The finish: elevations and parts of all nodes, and how many nodes were let go."""
+
+    z: Elevations
+    part: Parts
+    let_go: int
+
+
+def part_code(body: int, zone: int) -> int:
+    """Part code of a zone of the body at one place in the order.
+
+    Parameters
+    ----------
+    body : int     Place of the body in the order of laying, from 0.
+    zone : int     Zone of its bank; zones past the tenth share the last code.
+
+    Returns
+    -------
+    int
+
+    Examples
+    --------
+    >>> part_code(0, 2), part_code(1, 0)
+    (12, 20)
+
+    hand
+
+    References
+    ----------
+    .. [1] Convention of the carrier.
+    """
+    return FIRST_ZONE + ZONES_PER_BODY * body + min(zone, ZONES_PER_BODY - 1)
+
+
+def finish_limits(profile: Profile, bank: Bank, distance: Lengths, spacing: Length, body: int = 0) -> Limits:
+    """Lowest and highest finish that a body allows at every node, above its water level.
+
+    Parameters
+    ----------
+    profile : Profile
+    bank : Bank
+    distance : (rows, columns) array     Signed distance to the shore, positive inside. [m]
+    spacing : Length                     Of the grid; a riser is spread over it. [m], > 0
+    body : int                           Place of the body in the order of laying.
+
+    Returns
+    -------
+    Limits
+
+    Raises
+    ------
+    DomainError                          If a slope is not above 0, or there are too many bodies.
+
+    References
+    ----------
+    .. [1] Derived: the clamp form of daylight, ``z = min(max(ground, lower), upper)``.
+    """
+    if body >= MOST_BODIES:
+        raise DomainError(f"`bodies` must be at most {MOST_BODIES}, got {body + 1}")
+    for name in ("slope_in", "cut", "fill"):
+        if not getattr(bank, name) > 0.0:
+            raise DomainError(f"`{name}` must be above 0 m/m, got {getattr(bank, name)} m/m")
+    lower, upper = np.empty_like(distance), np.empty_like(distance)
+    region = np.empty(distance.shape, dtype=np.int8)
+    kernels.finish_limits(
+        distance,
+        profile.knots,
+        profile.depths,
+        np.array([part_code(body, int(zone)) for zone in profile.zones], dtype=np.int8),
+        profile.risers,
+        profile.heights,
+        spacing,
+        np.array([bank.freeboard, 1 / bank.slope_in, bank.crest_end, 1 / bank.cut, 1 / bank.fill]),
+        lower,
+        upper,
+        region,
+    )
+    return Limits(lower, upper, region)
+
+
+def blended(base: Limits, other: Limits, share: Ratios) -> Limits:
+    """Limits that run over from one bank type into another.
+
+    Parameters
+    ----------
+    base, other : Limits               Of the same body, with the same bank.
+    share : (rows, columns) array      How much the other one counts, 0 to 1. [-]
+
+    Returns
+    -------
+    Limits
+
+    References
+    ----------
+    .. [1] Derived: linear blend; continuous because all three fields are.
+    """
+    return Limits(
+        base.lower + share * (other.lower - base.lower),
+        base.upper + share * (other.upper - base.upper),
+        np.where(share >= 0.5, other.region, base.region),
+    )
+
+
+def stretch_share(distance: Lengths, line_distance: Lengths, blend: Length) -> Ratios:
+    """How much a stretch of the shore counts at every node.
+
+    Parameters
+    ----------
+    distance : (rows, columns) array          Signed distance to the whole shore. [m]
+    line_distance : (rows, columns) array     Distance to the stretch alone. [m]
+    blend : Length                            Length over which it runs over at its ends. [m], >= 0
+
+    Returns
+    -------
+    (rows, columns) array                     1 where the stretch is the nearest shore. [-]
+
+    Notes
+    -----
+    1 - (distance to the stretch less distance to the shore) / blend, held between 0 and 1.
+
+    References
+    ----------
+    .. [1] Derived: continuous because both distances are.
+    """
+    behind = line_distance - np.abs(distance)
+    if blend <= 0.0:
+        # Equal distances from two computations may differ in the last bits.
+        return (behind <= 1e-9).astype(np.float64)
+    return np.clip(1.0 - behind / blend, 0.0, 1.0)
+
+
+def stacked(limits: Sequence[Limits]) -> tuple[FloatArray, FloatArray, Parts]:
+    """Limits of all bodies as three arrays, body first.
+
+    Parameters
+    ----------
+    limits : Limits     In the order of laying.
+
+    Returns
+    -------
+    tuple of arrays     Lower, upper and region, each (bodies, rows, columns); read-only.
+
+    References
+    ----------
+    .. [1] Convention of the compiled loops.
+    """
+    lower = np.stack([each.lower for each in limits])
+    upper = np.stack([each.upper for each in limits])
+    region = np.stack([each.region for each in limits])
+    for array in (lower, upper, region):
+        array.flags.writeable = False
+    return lower, upper, region
+
+
+def graded(
+    ground: Elevations, limits: tuple[FloatArray, FloatArray, Parts], levels: Sequence[Elevation]
+) -> Graded:
+    """Finish of all bodies at their water levels.
+
+    Parameters
+    ----------
+    ground : (rows, columns) array     The existing ground. [m]
+    limits : arrays                    From :func:`stacked`.
+    levels : Elevation                 Water level of each body. [m]
+
+    Returns
+    -------
+    Graded                             Read-only arrays.
+
+    Notes
+    -----
+    ``z = min(max(ground, level + lower), level + upper)``, body after body.
+
+    References
+    ----------
+    .. [1] Derived: the clamp form of daylight.
+    """
+    z = np.empty_like(ground)
+    part = np.empty(ground.shape, dtype=np.int8)
+    state = np.empty(ground.shape, dtype=np.int8)
+    let_go = kernels.graded_surface(
+        ground, *limits, np.array(levels, dtype=np.float64), whole_rows(ground.shape), True, z, part, state
+    )
+    z.flags.writeable = part.flags.writeable = False
+    return Graded(z, part, int(let_go))
+
+
+def whole_rows(shape: tuple[int, int]) -> NDArray[np.int32]:
+    """First and end column of every row, for loops over all nodes.
+
+    Parameters
+    ----------
+    shape : (int, int)     Rows and columns of nodes.
+
+    Returns
+    -------
+    (rows, 2) int array
+
+    References
+    ----------
+    .. [1] Convention of the compiled loops.
+    """
+    rows, columns = shape
+    return np.tile(np.array([0, columns], dtype=np.int32), (rows, 1))
+
+
+def open_edge(part: Parts, grid: Grid) -> tuple[tuple[Length, Length], ...]:
+    """Places where the design runs into the edge of the grid.
+
+    Parameters
+    ----------
+    part : (rows, columns) int array     Parts of the finish.
+    grid : Grid                          Where the nodes are.
+
+    Returns
+    -------
+    tuple of (east, north)               The middle of each touched run along the edge. [m]
+
+    References
+    ----------
+    .. [1] Derived: runs of changed nodes on the border.
+    """
+    rows, columns = part.shape
+    around = np.concatenate(
+        [
+            np.column_stack([np.zeros(columns, int), np.arange(columns)]),
+            np.column_stack([np.arange(1, rows), np.full(rows - 1, columns - 1)]),
+            np.column_stack([np.full(columns - 1, rows - 1), np.arange(columns - 2, -1, -1)]),
+            np.column_stack([np.arange(rows - 2, 0, -1), np.zeros(rows - 2, int)]),
+        ]
+    )
+    touched = np.flatnonzero(part[around[:, 0], around[:, 1]] != EXISTING)
+    runs = np.split(touched, np.flatnonzero(np.diff(touched) > 1) + 1) if len(touched) else []
+    middles = [around[run[len(run) // 2]] for run in runs]
+    return tuple(
+        (grid.origin_east + float(column) * grid.spacing, grid.origin_north + float(row) * grid.spacing)
+        for row, column in middles
+    )

@@ -1,0 +1,121 @@
+"""What a body holds: volume and area by level, on its own ground, up to its own lip.
+
+A level laid over the whole finish would also drown the low ground outside the berm, so only the
+ground connected with the body counts, up to the lip where its water would leave.  The curve has
+exact volume and area of the piecewise linear surface at 64 levels and at the water level.
+
+See Also
+--------
+pondwright.geometry.flood : the lip.
+pondwright.geometry.volume : the exact volumes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pondwright.base.kinds import Area, Areas, Elevation, Elevations, Length, Volume, Volumes
+from pondwright.geometry.flood import basin
+from pondwright.geometry.grid import Grid
+from pondwright.geometry.volume import Mask, stage_storage, triangles_touching, volume_below
+
+CURVE_LEVELS = 64
+"""Evenly spaced levels of a curve, from the lowest ground to the lip."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Storage:
+    """Storage of one body.
+
+    Attributes
+    ----------
+    levels, volumes, areas : (n,) arrays     Curve from the lowest ground to the lip. [m], [m³], [m²]
+    volume, area : float                     At the water level, or at the lip where that is lower.
+    deeper_areas : Area                      Area deeper than each depth that was asked for. [m²]
+    deepest : Length                         Water over the lowest ground. [m]
+    lip : Elevation                          Where the water would leave. [m]
+    lip_point : (east, north)                Where that is. [m]
+    leaves_window : bool                     Whether the lip is only the edge of the grid.
+    """
+
+    levels: Elevations
+    volumes: Volumes
+    areas: Areas
+    volume: Volume
+    area: Area
+    deeper_areas: tuple[Area, ...]
+    deepest: Length
+    lip: Elevation
+    lip_point: tuple[Length, Length]
+    leaves_window: bool
+
+
+def storage(
+    z: Elevations, within: NDArray[np.bool_], grid: Grid, level: Elevation, depths: Sequence[Length]
+) -> Storage:
+    """Storage curve of a body and what it holds at its water level.
+
+    Parameters
+    ----------
+    z : (rows, columns) array              The finish. [m]
+    within : (rows, columns) bool array    Nodes within the outer shore, islands too.
+    grid : Grid                            Where the nodes are.
+    level : Elevation                      The water level. [m]
+    depths : Length                        Depths for which the deeper area is wanted. [m], >= 0
+
+    Returns
+    -------
+    Storage
+
+    Notes
+    -----
+    Levels above the lip are never counted: water cannot stand there.
+
+    References
+    ----------
+    .. [1] Derived: exact integrals over the triangles of the surface, second order in the spacing.
+    """
+    own = basin(z, within, grid)
+    lowest = float(z[within].min())
+    z, mask, grid = _around(own.mask, z, grid)
+    triangles = triangles_touching(mask)
+    top = max(own.lip, lowest)
+    levels = np.linspace(lowest, top, CURVE_LEVELS)
+    volumes, areas = stage_storage(z, levels, grid, triangles)
+    stands = min(level, top)
+    volume, area = volume_below(z, stands, grid, triangles)
+    deeper = [volume_below(z, min(level - depth, stands), grid, triangles)[1] for depth in depths]
+    levels.flags.writeable = False
+    return Storage(
+        levels=levels,
+        volumes=volumes,
+        areas=areas,
+        volume=volume,
+        area=area,
+        deeper_areas=tuple(deeper),
+        deepest=max(stands - lowest, 0.0),
+        lip=float(own.lip),
+        lip_point=(float(own.lip_point[0]), float(own.lip_point[1])),
+        leaves_window=own.leaves_window,
+    )
+
+
+def _around(mask: Mask, z: Elevations, grid: Grid) -> tuple[Elevations, Mask, Grid]:
+    """Part of the surface, of the mask and of the grid that holds all triangles of the mask."""
+    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    # Even starts keep the diagonals of the cells where they are in the whole grid.
+    row, column = 2 * (max(rows[0] - 1, 0) // 2), 2 * (max(columns[0] - 1, 0) // 2)
+    chosen = np.s_[row : rows[-1] + 2, column : columns[-1] + 2]
+    part = np.ascontiguousarray(z[chosen])
+    window = Grid(
+        grid.origin_east + column * grid.spacing,
+        grid.origin_north + row * grid.spacing,
+        grid.spacing,
+        part.shape[1],
+        part.shape[0],
+    )
+    return part, mask[chosen], window

@@ -1,0 +1,429 @@
+"""What is checked about the survey and the existing ground, with limits and ways out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.kinds import (
+    ANGLE,
+    COUNT,
+    LENGTH,
+    RATIO,
+    Angle,
+    Elevation,
+    Elevations,
+    Length,
+    Lengths,
+    Ratio,
+)
+from pondwright.base.sources import PRACTICE, derived
+from pondwright.geometry.grid import Grid
+from pondwright.geometry.tin import TinProblem
+from pondwright.rooms.site.location import PlanPoint
+from pondwright.rooms.site.uncertainty import LeftOut
+
+Limits = Mapping[str, Limit]
+
+LIMITS = (
+    Limit("site.shot_count", "Shots on the ground, at least", 12.0, COUNT, PRACTICE),
+    Limit("site.shots_without_height", "Shots on the ground without a height, at most", 0.0, COUNT, PRACTICE),
+    Limit("site.same_place", "Distance between two shots, at least", 0.01, LENGTH, PRACTICE),
+    Limit(
+        "site.reading_slip",
+        "Miss of a shot against its neighbours, in times of what may be expected, at most",
+        4.0,
+        RATIO,
+        derived("one in 16,000 by chance if misses are normal"),
+    ),
+    Limit(
+        "site.tie_angle",
+        "Angle between two tapes, at least, and as much short of a straight line",
+        math.radians(30.0),
+        ANGLE,
+        derived("error of place doubles against a square tie"),
+    ),
+    Limit("site.tape_residual", "Left over of three tapes, at most", 0.06, LENGTH, PRACTICE),
+    Limit("site.line_heights", "Difference of height where breaklines meet, at most", 0.02, LENGTH, PRACTICE),
+    Limit("site.thin_triangles", "Share of the survey in thin triangles, at most", 0.05, RATIO, PRACTICE),
+    Limit("site.ground_sigma", "Standard deviation of the surveyed ground, at most", 0.15, LENGTH, PRACTICE),
+    Limit("site.guessed_ground", "Share of guessed ground under a pond, at most", 0.05, RATIO, PRACTICE),
+    Limit("site.shore_outside", "Shore beyond the survey, at most", 0.0, LENGTH, PRACTICE),
+)
+"""Limits of the site's checks; a job may replace each by its code."""
+
+FOOT = 0.3048
+
+_WHOLE_SLIPS = (FOOT, 1.0)
+_SLIP_SLACK = 0.15
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SurveyShots:
+    """Shots that stand for the ground: id, place and elevation, and which ones a line goes through."""
+
+    ids: tuple[str, ...]
+    points: Lengths
+    elevations: Elevations
+    on_line: frozenset[str]
+
+    def place(self, shot: int) -> PlanPoint:
+        """East and north of a shot."""
+        return float(self.points[shot, 0]), float(self.points[shot, 1])
+
+    def path(self, shot: int) -> str:
+        """Dotted path of a shot in the document."""
+        return f"site.shots.{self.ids[shot]}"
+
+
+def check_shot_count(count: int, limits: Limits) -> Finding:
+    """Whether enough shots tell the ground."""
+    limit = limits["site.shot_count"]
+    enough = count >= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if enough else Grade.LOOK,
+        says=f"{count} shots tell the ground" + ("." if enough else ": a pond needs more."),
+        where=Where(paths=("site.shots",)),
+        value=float(count),
+        limit=limit.value,
+        operator=">=",
+        kind=COUNT,
+        source=limit.source,
+        advice=()
+        if enough
+        else (
+            Advice("Shoot the rim every few steps, closest where it is low, then a cross through the floor."),
+        ),
+    )
+
+
+def check_heights(without: Sequence[str], limits: Limits) -> Finding:
+    """Whether every shot on the ground has a height and a place."""
+    limit = limits["site.shots_without_height"]
+    return Finding(
+        code=limit.code,
+        grade=Grade.LOOK if len(without) > limit.value else Grade.GOOD,
+        says=f"{len(without)} shots on the ground have no height or place yet and are left out."
+        if without
+        else "Every shot on the ground has a height and a place.",
+        where=Where(paths=tuple(f"site.shots.{shot}" for shot in without)),
+        value=float(len(without)),
+        limit=limit.value,
+        operator="<=",
+        kind=COUNT,
+        source=limit.source,
+        advice=(Advice("Reduce the level notes, or type the heights in."),) if without else (),
+    )
+
+
+def check_same_place(
+    shots: SurveyShots, pairs: Sequence[tuple[int, int]], limits: Limits
+) -> tuple[Finding, ...]:
+    """Shots that stand on one spot: the first is kept, never a mean."""
+    limit = limits["site.same_place"]
+    if not pairs:
+        return (_passed(limit, "No two shots stand on one spot.", "site.shots", ">="),)
+    return tuple(_same_place(shots, kept, dropped, limit) for kept, dropped in pairs)
+
+
+def check_reading_slips(
+    shots: SurveyShots, left: LeftOut, rough: Length, limits: Limits
+) -> tuple[Finding, ...]:
+    """Shots far off what their neighbours foretell: probably a slip of the rod or of the pen."""
+    limit = limits["site.reading_slip"]
+    times = np.abs(left.miss) / np.maximum(left.expected(rough), np.finfo(np.float64).tiny)
+    slipped = _worst_of_each_star(times, left, limit.value)
+    if not slipped:
+        return (_passed(limit, "Every shot agrees with its neighbours.", "site.shots", "<="),)
+    return tuple(_slip(shots, shot, float(left.miss[shot]), float(times[shot]), limit) for shot in slipped)
+
+
+def check_tie(shot: str, place: PlanPoint, angle: Angle, limits: Limits) -> Finding:
+    """Whether the two tapes of a tied shot cross squarely enough."""
+    limit = limits["site.tie_angle"]
+    least = min(angle, math.pi - angle)
+    good = least >= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if good else Grade.LOOK,
+        says=f"The tapes to shot {shot} cross squarely enough."
+        if good
+        else f"The tapes to shot {shot} run almost in one line, so its place is weak.",
+        where=Where((f"site.shots.{shot}.place",), (place,)),
+        value=least,
+        limit=limit.value,
+        operator=">=",
+        kind=ANGLE,
+        source=limit.source,
+        advice=() if good else (Advice("Tape it from a mark more to the side, or add a third tape."),),
+    )
+
+
+def check_tape_residual(shot: str, place: PlanPoint, residual: Length, limits: Limits) -> Finding:
+    """Whether three tapes to one shot agree."""
+    limit = limits["site.tape_residual"]
+    good = residual <= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if good else Grade.LOOK,
+        says=f"The tapes to shot {shot} agree." if good else f"The tapes to shot {shot} do not agree.",
+        where=Where((f"site.shots.{shot}.place",), (place,)),
+        value=residual,
+        limit=limit.value,
+        operator="<=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=() if good else (Advice("Tape it again; one of the tapes was misread or not level."),),
+    )
+
+
+def untied(shot: str, why: str) -> Finding:
+    """A shot whose place has no answer: it is left out, and that stops."""
+    return Finding(
+        code="site.no_place",
+        grade=Grade.STOP,
+        says=f"Shot {shot} has no place and is left out: {why}.",
+        where=Where((f"site.shots.{shot}.place",)),
+        source=derived("plane geometry"),
+        advice=(Advice("Measure it again, or type its east and north."),),
+    )
+
+
+def check_lines_agree(
+    shots: SurveyShots, problems: Sequence[TinProblem], limits: Limits
+) -> tuple[Finding, ...]:
+    """Breaklines that cross, or pass through a shot, at another height: never averaged."""
+    limit = limits["site.line_heights"]
+    told = [problem for problem in problems if abs(problem.held - problem.other) > limit.value]
+    if not told:
+        return (_passed(limit, "The breaklines agree where they meet.", "site.lines", "<="),)
+    return tuple(_disagreement(shots, problem, limit) for problem in told)
+
+
+def check_plan_lines(lines: Sequence[str]) -> tuple[Finding, ...]:
+    """Breaklines that are drawn on the plan only: without heights they cannot bend the ground."""
+    return tuple(
+        Finding(
+            code="site.line_without_heights",
+            grade=Grade.LOOK,
+            says=f"Breakline {line} runs through points without heights and is left out.",
+            where=Where((f"site.lines.{line}",)),
+            source=derived("a breakline needs heights"),
+            advice=(Advice("Shoot along it and join the shots."),),
+        )
+        for line in lines
+    )
+
+
+def check_thin_triangles(share: Ratio, places: Sequence[PlanPoint], limits: Limits) -> Finding:
+    """Whether long thin triangles invent ground between shots that are far apart."""
+    limit = limits["site.thin_triangles"]
+    good = share <= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if good else Grade.LOOK,
+        says="The shots are spread well enough: few long thin triangles."
+        if good
+        else "Long thin triangles invent ground between shots that are far apart.",
+        where=Where(("site.shots",), tuple(places)),
+        value=share,
+        limit=limit.value,
+        operator="<=",
+        kind=RATIO,
+        source=limit.source,
+        advice=() if good else (Advice("Shoot the gaps, or draw the survey limit closer."),),
+    )
+
+
+def check_ground_sigma(typical: Length, limits: Limits) -> Finding:
+    """Whether the surveyed ground is known well enough to count soil on it."""
+    limit = limits["site.ground_sigma"]
+    good = typical <= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if good else Grade.LOOK,
+        says="The surveyed ground is known well enough to count soil on it."
+        if good
+        else "Between its shots the ground is known too roughly to count soil on it.",
+        where=Where(("site.shots",)),
+        value=typical,
+        limit=limit.value,
+        operator="<=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=() if good else (Advice("Shoot closer where the ground bends: tops and toes of banks."),),
+    )
+
+
+def told_grid(grid: Grid) -> Finding:
+    """That the grid follows the shots, with the edit that fixes it."""
+    value = {
+        "origin_east": grid.origin_east,
+        "origin_north": grid.origin_north,
+        "spacing": grid.spacing,
+        "columns": grid.columns,
+        "rows": grid.rows,
+    }
+    op = Op("replace", "/site/frame/grid", value)
+    return Finding(
+        code="site.grid",
+        grade=Grade.GOOD,
+        says="The grid follows the shots; a shot at the edge may make it larger.",
+        where=Where(("site.frame.grid",)),
+        value=grid.spacing,
+        kind=LENGTH,
+        source=PRACTICE,
+        advice=(Advice("Keep this grid whatever is shot next.", (op,)),),
+    )
+
+
+def check_guessed_ground(body: str, share: Ratio, limits: Limits) -> Finding:
+    """Whether the ground under a pond was surveyed."""
+    limit = limits["site.guessed_ground"]
+    good = share <= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if good else Grade.LOOK,
+        says=f"The ground under {body} was surveyed."
+        if good
+        else f"Part of the ground under {body} is a guess: nothing was shot there.",
+        where=Where((f"shape.bodies.{body}.outline",)),
+        value=share,
+        limit=limit.value,
+        operator="<=",
+        kind=RATIO,
+        source=limit.source,
+        advice=() if good else (Advice("Shoot the ground under it before counting soil."),),
+    )
+
+
+def check_shore_outside(
+    body: str, outside: Length, places: Sequence[PlanPoint], wider: Grid | None, limits: Limits
+) -> Finding:
+    """Whether the whole shore lies on surveyed ground, and inside the grid."""
+    limit = limits["site.shore_outside"]
+    if wider is not None:
+        grade, says = Grade.STOP, f"The shore of {body} runs off the grid: no ground is known there."
+    elif outside > limit.value:
+        grade, says = Grade.LOOK, f"Part of the shore of {body} lies beyond the survey, on guessed ground."
+    else:
+        grade, says = Grade.GOOD, f"The whole shore of {body} lies on surveyed ground."
+    advice: tuple[Advice, ...] = ()
+    if grade is not Grade.GOOD:
+        advice = (Advice("Shoot the ground out to the shore and a little beyond."),)
+    if wider is not None:
+        advice += (Advice("Make the grid large enough.", told_grid(wider).advice[0].ops),)
+    return Finding(
+        code=limit.code,
+        grade=grade,
+        says=says,
+        where=Where((f"shape.bodies.{body}.outline",), tuple(places)),
+        value=outside,
+        limit=limit.value,
+        operator="<=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=advice,
+    )
+
+
+def _passed(limit: Limit, says: str, path: str, operator: str) -> Finding:
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD,
+        says=says,
+        where=Where((path,)),
+        limit=limit.value,
+        operator=operator,
+        kind=limit.kind,
+        source=limit.source,
+    )
+
+
+def _same_place(shots: SurveyShots, kept: int, dropped: int, limit: Limit) -> Finding:
+    advice: tuple[Advice, ...] = (Advice("Remove one of the two, or move the one that was misplaced."),)
+    if shots.ids[dropped] not in shots.on_line:
+        remove = Op("remove", f"/site/shots/{shots.ids[dropped]}")
+        advice += (Advice(f"Remove shot {shots.ids[dropped]}.", (remove,)),)
+    return Finding(
+        code=limit.code,
+        grade=Grade.LOOK,
+        says=f"Shots {shots.ids[kept]} and {shots.ids[dropped]} stand on one spot; the first is used.",
+        where=Where((shots.path(kept), shots.path(dropped)), (shots.place(kept),)),
+        value=math.dist(shots.place(kept), shots.place(dropped)),
+        limit=limit.value,
+        operator=">=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=advice,
+    )
+
+
+def _worst_of_each_star(times: NDArray[np.float64], left: LeftOut, most: Ratio) -> list[int]:
+    """Shots beyond the limit, without those that only look wrong beside a worse one."""
+    suspects = [int(shot) for shot in np.flatnonzero(left.usable & (times > most))]
+    return [
+        shot
+        for shot in suspects
+        if not any(times[beside] > times[shot] for beside in left.neighbours[shot] if beside in suspects)
+    ]
+
+
+def _slip(shots: SurveyShots, shot: int, miss: Length, times: Ratio, limit: Limit) -> Finding:
+    name, elevation = shots.ids[shot], float(shots.elevations[shot])
+    high = "above" if miss > 0.0 else "below"
+    advice = tuple(
+        _taken_off(name, elevation, slip, miss)
+        for slip in _WHOLE_SLIPS
+        if abs(abs(miss) - slip) <= _SLIP_SLACK * slip
+    )
+    if name not in shots.on_line:
+        advice += (Advice(f"Remove shot {name}.", (Op("remove", f"/site/shots/{name}"),)),)
+    return Finding(
+        code=limit.code,
+        grade=Grade.LOOK,
+        says=f"Shot {name} stands far {high} what its neighbours foretell: probably a slip in reading.",
+        where=Where((shots.path(shot),), (shots.place(shot),)),
+        value=times,
+        limit=limit.value,
+        operator="<=",
+        kind=RATIO,
+        source=limit.source,
+        advice=(Advice("Shoot it again."), *advice),
+        assumes=("The ground is as rough here as elsewhere on the site.",),
+    )
+
+
+def _disagreement(shots: SurveyShots, problem: TinProblem, limit: Limit) -> Finding:
+    concerned = tuple(dict.fromkeys(problem.shots))
+    says = (
+        "Two breaklines cross at different heights; the one listed first holds."
+        if problem.kind == "crossing"
+        else f"Shot {shots.ids[concerned[0]]} stands on a breakline at another height; the shot holds."
+    )
+    return Finding(
+        code=limit.code,
+        grade=Grade.LOOK,
+        says=says,
+        where=Where(tuple(shots.path(shot) for shot in concerned), (problem.point,)),
+        value=abs(problem.held - problem.other),
+        limit=limit.value,
+        operator="<=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=(Advice("Take a shot where they meet and put it into both lines, or end one of them there."),),
+    )
+
+
+def _taken_off(name: str, elevation: Elevation, slip: Length, miss: Length) -> Advice:
+    """Advice to take a whole foot or metre off a reading that slipped by it, or to put it on."""
+    unit = "foot" if slip == FOOT else "metre"
+    straight = round(elevation - math.copysign(slip, miss), 4)
+    says = f"Take one {unit} off." if miss > 0.0 else f"Put one {unit} on."
+    return Advice(says, (Op("replace", f"/site/shots/{name}/elevation", straight),))

@@ -1,0 +1,283 @@
+"""Frames of the live channel: figures and checks as a JSON header, fields of the plan as arrays behind it.
+
+``PWF1``, the header's length (uint32), the header padded so that the arrays begin at a multiple of eight
+bytes, then the arrays, each at such a multiple; all little endian.  Heights travel as whole centimetres,
+figures as the doubles that they are.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+import struct
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pondwright import api
+from pondwright.flow.engine import Run, Status
+from pondwright.geometry.contour import contour_lines
+from pondwright.geometry.grid import Grid
+from pondwright.geometry.section import section_along
+from pondwright.geometry.surface import surface_at
+from pondwright.papers.window import contour_interval
+from pondwright.rooms.shape.unrolled import unrolled_shore
+from pondwright.server.plain import plain_checks
+
+MAGIC = b"PWF1"
+CENTIMETRE = 0.01
+STATIONS = 500
+"""Stations at most along a strip or a section."""
+
+AT_REST = frozenset({"contours_old", "ground", "known", "sigma"})
+"""Arrays that no drag of the shape moves; they travel only when nothing is in the hand."""
+
+Array = NDArray[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a client wants to see: every ``lod``-th node, which arrays, and a section line."""
+
+    seq: int
+    lod: int
+    names: frozenset[str]
+    section: tuple[tuple[float, float], ...]
+    at_rest: bool
+
+
+@dataclass
+class _Arrays:
+    """Arrays of a frame under way."""
+
+    heads: list[dict[str, Any]] = field(default_factory=list)
+    bodies: list[bytes] = field(default_factory=list)
+    length: int = 0
+
+    def add(self, name: str, array: Array, **more: Any) -> None:
+        """Put an array behind the others."""
+        body = np.ascontiguousarray(array).tobytes()
+        self.heads.append(
+            {"name": name, "dtype": array.dtype.name, "shape": array.shape, "offset": self.length, **more}
+        )
+        self.bodies.append(body + b"\0" * (-len(body) % 8))
+        self.length += len(self.bodies[-1])
+
+    def add_heights(self, name: str, heights: Array, zero: float = 0.0) -> None:
+        """Put heights behind the others, as whole centimetres above ``zero`` [m]."""
+        steps = np.clip(np.rint((heights - zero) / CENTIMETRE), -32_767, 32_767)
+        self.add(name, steps.astype("<i2"), scale=CENTIMETRE, zero=zero)
+
+
+def frame(run: Run, rev: int, wish: Wish) -> bytes:
+    """Frame of a run, as a client wished for it.
+
+    Parameters
+    ----------
+    run : Run
+    rev : int       Revision of the document under the run.
+    wish : Wish
+
+    Returns
+    -------
+    bytes
+    """
+    arrays = _Arrays()
+    ground, shore = run.results.site.ground, run.results.shape.shore
+    grid: Grid | None = None
+    if ground is not None and shore is not None:
+        grid = _thinned(ground.grid, wish.lod)
+        for name in sorted(wish.names):
+            if name in _MAKERS and (wish.at_rest or name not in AT_REST):
+                _MAKERS[name](arrays, run, wish, grid)
+        if len(wish.section) > 1:
+            _add_section(arrays, run, wish.section)
+    found = api.checks(run)
+    header = {
+        "seq": wish.seq,
+        "rev": rev,
+        "lod": wish.lod,
+        "state": "exact" if all(one.status is not Status.STALE for one in run.stages.values()) else "moving",
+        "figures": {one.path: _finite(one.value) for one in api.figures(run)},
+        "stages": {name: state.status for name, state in run.stages.items()},
+        "checks": plain_checks((*found.stop, *found.look, *found.good)),
+        "grid": None if grid is None else {
+            "origin_east": grid.origin_east, "origin_north": grid.origin_north,
+            "spacing": grid.spacing, "columns": grid.columns, "rows": grid.rows,
+        },
+        "arrays": arrays.heads,
+    }  # fmt: skip
+    return _packed(header, arrays.bodies)
+
+
+def _packed(header: Mapping[str, Any], bodies: Sequence[bytes]) -> bytes:
+    head = json.dumps(header, separators=(",", ":"), allow_nan=False).encode()
+    head += b" " * (-(len(MAGIC) + 4 + len(head)) % 8)
+    return b"".join([MAGIC, struct.pack("<I", len(head)), head, *bodies])
+
+
+def _finite(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(value)
+
+
+def _thinned(grid: Grid, lod: int) -> Grid:
+    """Grid of every ``lod``-th node."""
+    return Grid(
+        grid.origin_east,
+        grid.origin_north,
+        grid.spacing * lod,
+        -(-grid.columns // lod),
+        -(-grid.rows // lod),
+    )
+
+
+def _thin(field: Array, wish: Wish) -> Array:
+    return np.ascontiguousarray(field[:: wish.lod, :: wish.lod])
+
+
+def _add_moved(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+    """What is dug (below zero) and placed (above), to the subgrade."""
+    arrays.add_heights("dz", _thin(run.results.earth.subgrade.z - run.results.site.ground.z, wish))
+
+
+def _add_depth(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+    """Depth of the water at its level."""
+    depth = np.zeros(run.results.site.ground.grid.shape)
+    for body in run.results.shape.shore.bodies.values():
+        wet = body.level - run.results.shape.grading.z
+        depth = np.where(body.distance > 0.0, np.maximum(wet, 0.0), depth)
+    arrays.add_heights("depth", _thin(depth, wish))
+
+
+def _add_finish(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+    z = _thin(run.results.shape.grading.z, wish)
+    arrays.add_heights("z", z, float(np.floor(z.min())))
+
+
+def _add_ground(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+    z = _thin(run.results.site.ground.z, wish)
+    arrays.add_heights("ground", z, float(np.floor(z.min())))
+
+
+def _add_known(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+    arrays.add("known", _thin(run.results.site.ground.known, wish).astype("<i1"))
+
+
+def _add_sigma(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+    sigma = np.clip(np.rint(_thin(run.results.site.ground.sigma, wish) * 1000.0), 0, 32_767)
+    arrays.add("sigma", sigma.astype("<i2"), scale=0.001, zero=0.0)
+
+
+def _add_slope(arrays: _Arrays, run: Run, wish: Wish, grid: Grid) -> None:
+    north, east = np.gradient(_thin(run.results.shape.grading.z, wish), grid.spacing)
+    arrays.add(
+        "slope", np.clip(np.rint(np.hypot(north, east) * 1000.0), 0, 32_767).astype("<i2"), scale=0.001
+    )
+
+
+def _add_old_contours(arrays: _Arrays, run: Run, wish: Wish, grid: Grid) -> None:
+    _add_contours(arrays, "contours_old", run, _thin(run.results.site.ground.z, wish), grid, None)
+
+
+def _add_new_contours(arrays: _Arrays, run: Run, wish: Wish, grid: Grid) -> None:
+    z, old = run.results.shape.grading.z, run.results.site.ground.z
+    changed = np.abs(z - old) > 0.005
+    _add_contours(arrays, "contours_new", run, _thin(z, wish), grid, _thin(changed, wish))
+
+
+def _add_contours(
+    arrays: _Arrays, name: str, run: Run, z: Array, grid: Grid, mask: NDArray[np.bool_] | None
+) -> None:
+    low, high = float(z.min()), float(z.max())
+    interval, every = contour_interval(low, high, run.job.shown_units)
+    numbers = np.arange(math.ceil(low / interval), math.floor(high / interval) + 1)
+    lines = contour_lines(z, grid, numbers * interval, mask)
+    arrays.add(f"{name}_points", lines.points.astype("<f4"), interval=interval, every=every)
+    arrays.add(f"{name}_starts", lines.starts.astype("<i4"))
+    arrays.add(f"{name}_levels", lines.levels.astype("<f4"))
+
+
+def _add_shore(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+    """Rings of all bodies, as the model drew them."""
+    rings = [ring for body in run.results.shape.shore.bodies.values() for ring in body.rings]
+    starts = np.cumsum([0, *(len(ring) for ring in rings)])
+    arrays.add("shore_points", np.vstack(rings or [np.empty((0, 2))]).astype("<f4"))
+    arrays.add("shore_starts", starts.astype("<i4"))
+
+
+def _add_strip(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+    """The shore unrolled, of each body: station, place, ground, rim, water, freeboard, margin."""
+    ground, grading = run.results.site.ground, run.results.shape.grading
+    for name, body in run.results.shape.shore.bodies.items():
+        bank = grading.bodies[name].bank
+        edge = unrolled_shore(
+            body.rings[0],
+            ground.z,
+            grading.z,
+            ground.grid,
+            bank.freeboard * bank.slope_in + bank.crest_width,
+            max(body.length / STATIONS, 0.1),
+        )
+        count = len(edge.station)
+        table = np.column_stack(
+            [edge.station, edge.points, edge.ground, edge.rim,
+             np.full(count, body.level), np.full(count, bank.freeboard), edge.rim - body.level]
+        )  # fmt: skip
+        arrays.add("strip", table.astype("<f4"), body=name)
+
+
+def _add_storage(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+    for name, body in run.results.shape.storage.bodies.items():
+        table = np.column_stack([body.levels, body.volumes, body.areas])
+        arrays.add("storage", table, body=name, columns=["level", "volume", "area"])
+
+
+def _add_levels(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+    balance = run.results.earth.balance
+    if balance is None:
+        return
+    columns = ["level", "dug", "placed", "surplus", "volume", "area", "rim_to_raise"]
+    table = np.column_stack([np.asarray(getattr(balance, column), dtype=np.float64) for column in columns])
+    arrays.add("levels", table, body=balance.body, columns=columns)
+
+
+def _add_section(arrays: _Arrays, run: Run, points: Sequence[tuple[float, float]]) -> None:
+    """Station, old ground, finish, subgrade and water along a line; no water is told as -9999."""
+    ground, grid = run.results.site.ground, run.results.site.ground.grid
+    west, south, east, north = grid.extent
+    line = np.clip(np.asarray(points, dtype=np.float64), (west, south), (east, north))
+    length = float(np.hypot(*np.diff(line, axis=0).T).sum())
+    if length < grid.spacing:
+        return
+    old = section_along(ground.z, grid, line, max(length / STATIONS, grid.spacing / 2))
+    new = surface_at(run.results.shape.grading.z, grid, old.points)
+    dug = surface_at(run.results.earth.subgrade.z, grid, old.points)
+    water = np.full(len(new), -9999.0)
+    for body in run.results.shape.shore.bodies.values():
+        inside = (surface_at(body.distance, grid, old.points) > 0.0) & (new < body.level)
+        water[inside] = body.level
+    table = np.column_stack([old.chainage, old.elevations, new, dug, water, old.points])
+    arrays.add("section", table.astype("<f4"), dry=-9999.0)
+
+
+_MAKERS: dict[str, Callable[[_Arrays, Run, Wish, Grid], None]] = {
+    "dz": _add_moved,
+    "depth": _add_depth,
+    "z": _add_finish,
+    "ground": _add_ground,
+    "known": _add_known,
+    "sigma": _add_sigma,
+    "slope": _add_slope,
+    "contours_old": _add_old_contours,
+    "contours_new": _add_new_contours,
+    "shore": _add_shore,
+    "strip": _add_strip,
+    "storage": _add_storage,
+    "levels": _add_levels,
+}
+
+NAMES = frozenset(_MAKERS)
+"""Arrays that a client may wish for."""

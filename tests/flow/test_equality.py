@@ -1,0 +1,54 @@
+"""When two results are the same."""
+
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+import pytest
+
+from pondwright.flow.equality import same, sealed
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Surface:
+    z: np.ndarray
+    name: str = "finish"
+
+
+NAN = float("nan")
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "expected"),
+    [
+        pytest.param(Surface(np.ones(3)), Surface(np.ones(3)), True, id="equal arrays in a dataclass"),
+        pytest.param(
+            Surface(np.ones(3)), Surface(np.array([1.0, 1.0, 1.0 + 1e-15])), False, id="one last bit"
+        ),
+        pytest.param(Surface(np.ones(3)), Surface(np.ones((3, 1))), False, id="another shape"),
+        pytest.param(np.ones(3), np.ones(3, dtype=int), False, id="another type of number"),
+        pytest.param(np.array([NAN]), np.array([NAN]), True, id="the same gap in an array"),
+        pytest.param(np.array(["a"]), np.array(["a"]), True, id="words"),
+        pytest.param((1, [np.ones(2)]), (1, [np.ones(2)]), True, id="nested lists"),
+        pytest.param((1, 2), (1, 2, 3), False, id="another length"),
+        pytest.param(
+            MappingProxyType({"a": np.ones(2)}), MappingProxyType({"a": np.ones(2)}), True, id="maps"
+        ),
+        pytest.param({"a": 1}, {"b": 1}, False, id="another name"),
+        pytest.param({"a": 1, "b": 2}, {"b": 2, "a": 1}, False, id="another order"),
+        pytest.param(1.0, 1, False, id="float and whole number"),
+        pytest.param(None, None, True, id="nothing"),
+        pytest.param(None, 1.0, False, id="nothing and something"),
+        pytest.param(NAN, float("nan"), True, id="two NaN"),
+    ],
+)
+def test_sameness(one, other, expected):
+    assert same(one, other) is expected
+
+
+def test_sealing_reaches_every_array():
+    result = {"a": (Surface(np.ones(2)), [np.ones(2)])}
+
+    sealed(result)
+
+    assert not result["a"][0].z.flags.writeable and not result["a"][1][0].flags.writeable

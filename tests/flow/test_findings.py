@@ -1,0 +1,75 @@
+"""Checks: graded, accepted with name and reason, the worst first, five on show."""
+
+import pytest
+
+from pondwright.base.findings import Finding, Grade, Where
+from pondwright.flow.engine import Run, StageState, Status
+from pondwright.flow.findings import checks_of, with_acceptance
+from pondwright.job.document import new_job
+from pondwright.job.log import Log
+from pondwright.job.rules import Rule
+
+
+def finding(code="shape.rim", grade=Grade.STOP, **told):
+    return Finding(code, grade, "The rim is low.", **told)
+
+
+def rule(**told):
+    return Rule.model_validate({"accepted": True, "reason": "seen on site", "by": "Ann", **told})
+
+
+def run_of(*findings, rules=None, status=Status.FRESH):
+    job = new_job("Mill Lane 4").model_copy(update={"rules": rules or {}})
+    return Run(job, Log(), {"shape.shore": StageState(findings=findings, status=status)})
+
+
+def test_an_accepted_check_keeps_its_grade_and_tells_who_and_why():
+    (found,) = with_acceptance([finding()], {"shape.rim": rule()})
+
+    assert (found.grade, found.accepted) == (Grade.STOP, "Ann: seen on site")
+
+
+def test_an_accepted_stop_no_longer_stops():
+    found = checks_of(run_of(finding(), rules={"shape.rim": rule()}))
+
+    assert not found.stops and found.on_show == ()
+
+
+def test_a_stage_without_an_answer_cannot_be_accepted():
+    code = "shape.shore.blocked"
+
+    assert checks_of(run_of(finding(code), rules={code: rule()})).stops
+
+
+@pytest.mark.parametrize(
+    ("place", "accepted"),
+    [
+        pytest.param({"at": "whole", "body": "pond"}, True, id="its body"),
+        pytest.param({"at": "whole", "body": "pool"}, False, id="another body"),
+        pytest.param({"at": "point", "east": 3.0, "north": 0.0}, True, id="near its place"),
+        pytest.param({"at": "point", "east": 30.0, "north": 0.0}, False, id="far from its place"),
+    ],
+)
+def test_a_rule_for_a_place_accepts_only_what_lies_there(place, accepted):
+    placed = rule(place=place)
+    where = Where(("shape.bodies.pond.level",), ((0.0, 0.0),))
+
+    (found,) = with_acceptance([finding(where=where)], {"shape.rim": placed})
+
+    assert bool(found.accepted) is accepted
+
+
+def test_five_are_on_show_stops_first_and_the_worst_of_a_grade_before_the_rest():
+    looks = [finding(f"a.look{n}", Grade.LOOK, value=1.0 + n, limit=1.0) for n in range(6)]
+
+    found = checks_of(run_of(*looks, finding("a.stop")))
+
+    assert [each.code for each in found.on_show] == ["a.stop", "a.look5", "a.look4", "a.look3", "a.look2"]
+
+
+def test_what_is_good_is_kept():
+    assert [each.code for each in checks_of(run_of(finding(grade=Grade.GOOD))).good] == ["shape.rim"]
+
+
+def test_a_waiting_stage_says_nothing():
+    assert checks_of(run_of(finding(), status=Status.WAITING)).stop == ()

@@ -1,0 +1,82 @@
+"""A small invented job that the tests of shape and earth share, and its stages run in order."""
+
+import json
+
+import numpy as np
+
+from pondwright.job.codec import loads
+from pondwright.rooms.earth import stage as earth
+from pondwright.rooms.shape import stage as shape
+from pondwright.rooms.site import stage as site
+
+STAGES = {
+    "site.ground": site.ground_stage,
+    "shape.shore": shape.shore_stage,
+    "shape.grading": shape.grading_stage,
+    "shape.storage": shape.storage_stage,
+    "earth.subgrade": earth.subgrade_stage,
+    "earth.soil": earth.soil_stage,
+    "earth.survey": earth.survey_stage,
+    "earth.balance": earth.balance_stage,
+}
+
+
+def pegs(radius, east=15.0, north=15.0, count=16, prefix="p"):
+    angles = 2.0 * np.pi * np.arange(count) / count
+    return [
+        {
+            "id": f"{prefix}{index}",
+            "east": east + radius * float(np.cos(angle)),
+            "north": north + radius * float(np.sin(angle)),
+        }
+        for index, angle in enumerate(angles)
+    ]
+
+
+def job_values(fall=0.03, level=100.0, radius=6.0, nodes=121):
+    """A round pond on ground that falls to the south, on a window of 30 m; everything is invented."""
+    places = [(east, north) for east in np.linspace(-1, 31, 5) for north in np.linspace(-1, 31, 5)]
+    shots = {
+        f"s{index}": {
+            "place": {"by": "coordinates", "east": east, "north": north},
+            "elevation": 100.0 + fall * (north - 15.0),
+        }
+        for index, (east, north) in enumerate(places)
+    }
+    spacing = 30.0 / (nodes - 1)
+    grid = {"origin_east": 0.0, "origin_north": 0.0, "spacing": spacing, "columns": nodes, "rows": nodes}
+    return {
+        "format": 1,
+        "id": "trial",
+        "name": "trial",
+        "demo": True,
+        "site": {"frame": {"grid": grid}, "shots": shots},
+        "shape": {
+            "bodies": {"pond": {"outline": {"form": "ring", "curve": {"pegs": pegs(radius)}}, "level": level}}
+        },
+    }
+
+
+class Computed:
+    """Results and findings of a job's stages, as far as they run."""
+
+    def __init__(self, values, upto="earth.balance"):
+        job = loads(json.dumps(values))
+        view = {
+            f"{section}.{name}": getattr(getattr(job, section), name)
+            for section in ("site", "shape")
+            for name in type(getattr(job, section)).model_fields
+        } | {"build_up": job.build_up, "rules": job.rules}
+        self.results, self.findings = {}, {}
+        for name, function in STAGES.items():
+            self.results[name], findings = function(view, self.results)
+            for finding in findings:
+                self.findings.setdefault(finding.code, []).append(finding)
+            if name == upto:
+                break
+
+    def __getitem__(self, stage):
+        return self.results[stage]
+
+    def finding(self, code):
+        return self.findings[code][0]

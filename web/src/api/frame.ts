@@ -1,0 +1,104 @@
+/** The binary frame that the server sends: a JSON header, then arrays that are read in place. */
+
+import type { Finding } from "./types";
+
+export type NumberArray = Float64Array | Float32Array | Int32Array | Int16Array | Int8Array | Uint8Array;
+
+export interface ArrayHead {
+  readonly name: string;
+  readonly dtype: "float64" | "float32" | "int32" | "int16" | "int8" | "uint8";
+  readonly shape: readonly number[];
+  readonly offset: number;
+  readonly scale?: number;
+  readonly zero?: number;
+  readonly columns?: readonly string[];
+  /** Body of water that the array is about. */
+  readonly body?: string;
+  /** Of contours: their interval [m], and which of them is an index line. */
+  readonly interval?: number;
+  readonly every?: number;
+  /** Of a section: the number that stands for "no water". */
+  readonly dry?: number;
+}
+
+export interface FrameGrid {
+  readonly origin_east: number;
+  readonly origin_north: number;
+  readonly spacing: number;
+  readonly columns: number;
+  readonly rows: number;
+}
+
+export interface FrameHeader {
+  readonly seq: number;
+  readonly rev: number;
+  readonly lod: number;
+  readonly state: "exact" | "moving";
+  readonly figures: Readonly<Record<string, number | null>>;
+  readonly stages: Readonly<Record<string, string>>;
+  readonly checks: readonly Finding[];
+  readonly grid: FrameGrid | null;
+  readonly arrays: readonly ArrayHead[];
+}
+
+export interface Field {
+  readonly head: ArrayHead;
+  readonly data: NumberArray;
+  readonly shape: readonly number[];
+  readonly scale: number;
+  readonly zero: number;
+  readonly columns: readonly string[];
+}
+
+export interface Frame {
+  readonly header: FrameHeader;
+  /** Arrays by name; of several with one name (one a body) the first. */
+  readonly fields: Readonly<Record<string, Field>>;
+  /** All arrays, in the server's order. */
+  readonly every: readonly Field[];
+}
+
+const MAGIC = "PWF1";
+const MAKERS = {
+  float64: Float64Array,
+  float32: Float32Array,
+  int32: Int32Array,
+  int16: Int16Array,
+  int8: Int8Array,
+  uint8: Uint8Array,
+} as const;
+
+/** Read a frame; throws an Error when the bytes are not one. */
+export function decodeFrame(bytes: ArrayBuffer): Frame {
+  const magic = new TextDecoder().decode(new Uint8Array(bytes, 0, 4));
+  if (magic !== MAGIC) throw new Error(`not a frame: it begins with ${magic}`);
+  const length = new DataView(bytes).getUint32(4, true);
+  const header = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 8, length))) as FrameHeader;
+  const start = 8 + length;
+  const every = header.arrays.map((head) => fieldOf(bytes, start, head));
+  const fields = Object.fromEntries(every.toReversed().map((field) => [field.head.name, field]));
+  return { header, fields, every };
+}
+
+/** The array of a name that is about a body; without a body the first. */
+export function fieldOfBody(frame: Frame, name: string, body: string | null): Field | undefined {
+  const own = frame.every.filter((field) => field.head.name === name);
+  return own.find((field) => field.head.body === body) ?? own[0];
+}
+
+/** Value of a field's element in its own unit (metres for heights). */
+export function valueOf(field: Field, index: number): number {
+  return (field.data[index] ?? Number.NaN) * field.scale + field.zero;
+}
+
+function fieldOf(bytes: ArrayBuffer, start: number, head: ArrayHead): Field {
+  const size = head.shape.reduce((product, side) => product * side, 1);
+  return {
+    head,
+    data: new MAKERS[head.dtype](bytes, start + head.offset, size),
+    shape: head.shape,
+    scale: head.scale ?? 1,
+    zero: head.zero ?? 0,
+    columns: head.columns ?? [],
+  };
+}

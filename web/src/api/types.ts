@@ -1,0 +1,280 @@
+/** The job document and what the server says of it, as JSON. Checked against the JSON Schema in a test. */
+
+import type { Json, Op } from "../state/ops";
+
+export type ShownUnits = "us" | "us_inch" | "metric";
+export type Grade = "stop" | "look" | "good";
+export type Rows<T> = Readonly<Record<string, T>>;
+
+export interface Point {
+  readonly east: number;
+  readonly north: number;
+}
+
+export interface Peg extends Point {
+  readonly id: string;
+  readonly corner?: boolean;
+}
+
+export interface Curve {
+  readonly pegs: readonly Peg[];
+}
+
+export interface Row {
+  readonly name?: string;
+  readonly note?: string;
+  readonly files?: readonly string[];
+  readonly status?: "existing" | "keep" | "remove" | "new" | "later";
+  readonly stage?: string | null;
+}
+
+export type Place =
+  | ({ readonly at: "point" } & Point)
+  | { readonly at: "line"; readonly points: readonly Point[] }
+  | { readonly at: "ring"; readonly curve: Curve }
+  | { readonly at: "stretch"; readonly body: string; readonly ring?: string; readonly start: string; readonly end: string }
+  | { readonly at: "part"; readonly body: string; readonly zone: number }
+  | { readonly at: "whole"; readonly body?: string | null };
+
+export interface Shot extends Row {
+  readonly place:
+    | ({ readonly by: "coordinates" } & Point)
+    | ({ readonly by: "book" | "offset" | "bearing" | "tapes" } & Readonly<Record<string, unknown>>);
+  readonly elevation?: number | null;
+  readonly code?: string;
+  readonly surface?: "ground" | "muck" | "firm" | "water" | "structure";
+  readonly sigma?: number | null;
+}
+
+export interface SurveyLine extends Row {
+  readonly kind: "break" | "limit" | "void";
+  readonly shots?: readonly string[];
+  readonly line?: readonly Point[];
+}
+
+export interface Thing extends Row {
+  readonly kind: string;
+  readonly place: Place;
+  readonly size?: number | null;
+  readonly depth?: number | null;
+  readonly clear?: number | null;
+}
+
+/** One point of a picture, in pixels from its left and top, tied to the plan. */
+export interface Tie extends Point {
+  readonly across: number;
+  readonly down: number;
+}
+
+export interface Underlay extends Row {
+  readonly file: string;
+  readonly ties?: readonly Tie[];
+}
+
+export interface SoilLayer {
+  readonly kind: "topsoil" | "clay" | "silt" | "sand" | "gravel" | "rock" | "muck";
+  readonly thickness?: number | null;
+}
+
+export interface Soil extends Row {
+  readonly place: Place;
+  readonly layers: readonly SoilLayer[];
+}
+
+export interface Stretch {
+  readonly ring?: string;
+  readonly start: string;
+  readonly end: string;
+  readonly bank_type: string;
+  readonly blend?: number | null;
+}
+
+export interface Body extends Row {
+  readonly role?: string;
+  readonly rank?: number;
+  readonly outline:
+    | { readonly form: "ring"; readonly curve: Curve }
+    | { readonly form: "corridor"; readonly curve: Curve; readonly widths: readonly number[] };
+  readonly islands?: Rows<Curve>;
+  readonly level?: number | null;
+  readonly low_level?: number | null;
+  readonly bank_type?: string | null;
+  readonly stretches?: Rows<Stretch>;
+  readonly keep_balanced?: boolean;
+}
+
+export interface BankType extends Row {
+  readonly points: readonly { readonly distance: number; readonly depth: number }[];
+  readonly zone_names?: readonly string[];
+}
+
+export interface Berm extends Row {
+  readonly body: string;
+  readonly crest_width?: number | null;
+  readonly freeboard?: number | null;
+  readonly settlement?: number | null;
+  readonly slope_in?: number | null;
+  readonly slope_out?: number | null;
+}
+
+export interface Rule {
+  readonly limit?: number | null;
+  readonly accepted?: boolean;
+  readonly reason: string;
+  readonly by: string;
+}
+
+export interface Job {
+  readonly format: number;
+  readonly id: string;
+  readonly name: string;
+  readonly demo?: boolean;
+  readonly shown_units: ShownUnits;
+  readonly site: {
+    readonly frame?: { readonly true_north?: number; readonly datum_note?: string } & Readonly<Record<string, unknown>>;
+    readonly shots?: Rows<Shot>;
+    readonly lines?: Rows<SurveyLine>;
+    readonly things?: Rows<Thing>;
+    readonly underlays?: Rows<Underlay>;
+    readonly soils?: Rows<Soil>;
+    readonly [section: string]: unknown;
+  };
+  readonly shape: {
+    readonly bodies?: Rows<Body>;
+    readonly bank_types?: Rows<BankType>;
+    readonly berms?: Rows<Berm>;
+    readonly slopes?: { readonly cut?: number | null; readonly fill?: number | null };
+    readonly [section: string]: unknown;
+  };
+  readonly rules?: Rows<Rule>;
+  readonly [section: string]: unknown;
+}
+
+export interface Advice {
+  readonly says: string;
+  readonly ops: readonly Op[];
+}
+
+export interface Finding {
+  readonly code: string;
+  readonly grade: Grade;
+  readonly says: string;
+  readonly where: { readonly paths: readonly string[]; readonly points: readonly (readonly [number, number])[] };
+  readonly value: number | null;
+  readonly limit: number | null;
+  readonly operator: string;
+  /** Name of the kind of `value` and `limit`. */
+  readonly kind: string;
+  readonly source: string | null;
+  readonly advice: readonly Advice[];
+  readonly assumes: readonly string[];
+  readonly accepted: string;
+}
+
+/** One revision of the history. */
+export interface Revision {
+  readonly rev: number;
+  readonly id: string;
+  readonly author: string;
+  readonly time: number;
+  readonly label: string;
+}
+
+export interface KeptEdit extends Revision {
+  readonly base: number;
+  readonly ops: readonly Op[];
+}
+
+export interface Fault {
+  readonly path: string;
+  readonly rule: string;
+  readonly found: string;
+}
+
+export interface JobCard {
+  readonly id: string;
+  readonly name: string;
+  readonly state: string;
+  readonly archived: boolean;
+  readonly demo: boolean;
+  readonly shown_units: ShownUnits;
+  readonly rev: number;
+  readonly created: number;
+  readonly changed: number;
+  readonly picture?: string;
+}
+
+export interface Version {
+  readonly name: string;
+  readonly rev: number;
+  readonly signed_by: string;
+  readonly time: number;
+  readonly figures: Readonly<Record<string, number>>;
+}
+
+/** One stated default that the job relies on; `*` in its path stands for each row. */
+export interface DefaultInUse {
+  readonly path: string;
+  readonly value: number | null;
+  readonly kind: string | null;
+  readonly says: string;
+  readonly source: string;
+  readonly count: number;
+}
+
+export interface Results {
+  readonly rev: number;
+  readonly figures: Readonly<Record<string, number | null>>;
+  readonly checks: readonly Finding[];
+  readonly stages: Readonly<Record<string, { readonly status: string; readonly milliseconds: number }>>;
+  readonly defaults: readonly DefaultInUse[];
+}
+
+export interface Change {
+  readonly path: string;
+  readonly before: Json;
+  readonly now: Json;
+  readonly says?: string;
+}
+
+export interface Explanation {
+  readonly path: string;
+  readonly value: Json;
+  readonly kind: string | null;
+  readonly says: string;
+  readonly stage: string | null;
+  readonly status: string;
+  readonly method: { readonly name: string; readonly summary: string; readonly formula: string; readonly references: readonly string[] } | null;
+  readonly inputs: readonly { readonly path: string; readonly value: Json; readonly kind: string | null; readonly says: string }[];
+  readonly defaults: readonly DefaultInUse[];
+  readonly before: Json;
+  readonly moved_by: readonly Change[];
+}
+
+export interface Sheet {
+  readonly name: string;
+  readonly title: string;
+  readonly says?: string;
+}
+
+export interface PreviewRow {
+  readonly east: number | null;
+  readonly north: number | null;
+  readonly elevation: number | null;
+  readonly code: string;
+  readonly name?: string;
+  readonly errors: Readonly<Record<string, string>>;
+}
+
+export interface ShotsPreview {
+  readonly rows: readonly PreviewRow[];
+  readonly says: string;
+}
+
+export interface FigureInfo {
+  readonly path: string;
+  readonly kind: string;
+  readonly unit: string;
+  readonly says: string;
+  readonly stage: string;
+}

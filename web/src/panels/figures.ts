@@ -1,0 +1,89 @@
+/** Figures with their names; each opens where it comes from. */
+
+import { html, nothing } from "lit";
+import { shown, shownChange } from "../format/shown";
+import { type Word, say } from "../format/words";
+import { figureInfo } from "../state/catalogue";
+import { bodyInHand, openNext } from "../state/desk";
+import type { Session } from "../state/session";
+import type { Template } from "./view";
+
+/** A named figure on a line of its own; nothing while the job does not have it. */
+export function figureLine(session: Session, path: string, name?: string): Template {
+  const value = session.figures.value[path];
+  if (value === undefined) return nothing;
+  const info = figureInfo(path);
+  const words = name ?? info?.says ?? path;
+  return html`<div class="line">
+    <dt>${words}</dt>
+    <dd>${figureButton(session, path, words, info?.kind ?? "ratio", value)}</dd>
+  </div>`;
+}
+
+/** A figure that opens its explanation when it is pressed. */
+export function figureButton(session: Session, path: string, name: string, kind: string, value: number): Template {
+  const text = shown(value, kind, path, session.waterLine.value);
+  return html`<button
+    class="figure"
+    type="button"
+    aria-label=${say("number.open", { name, value: text })}
+    @click=${() => openNext({ kind: "figure", path })}
+  >
+    ${text}
+  </button>`;
+}
+
+/** Body of water that the numbers are about: the one in hand, or the first. */
+export function bodyShown(session: Session): string | null {
+  const bodies = session.shown.value?.shape.bodies ?? {};
+  const held = bodyInHand.value;
+  return held !== null && held in bodies ? held : (Object.keys(bodies)[0] ?? null);
+}
+
+interface CornerNumber {
+  readonly word: Word;
+  readonly path: string;
+  readonly kind: string;
+}
+
+/** The four numbers in the corner: the level, the water, the dig, and what soil is left over. */
+export function cornerNumbers(session: Session): readonly CornerNumber[] {
+  const body = bodyShown(session);
+  const missing = (session.figures.value["earth.soil.surplus_bank"] ?? 0) < 0;
+  return [
+    { word: "number.level", path: `shape.shore.bodies.${body ?? ""}.level`, kind: "elevation" },
+    { word: "number.volume", path: `shape.storage.bodies.${body ?? ""}.volume`, kind: "volume" },
+    { word: "number.dug", path: "earth.soil.dug", kind: "volume" },
+    { word: missing ? "number.missing" : "number.surplus", path: "earth.soil.surplus_bank", kind: "volume" },
+  ];
+}
+
+/** The corner block, with the change since the hand took hold. */
+export function cornerBlock(session: Session): Template {
+  const figures = session.figures.value;
+  const before = session.before.value;
+  if (bodyShown(session) === null) return nothing;
+  return html`<dl class="corner" aria-label=${say("number.title")} aria-live="off">
+    ${cornerNumbers(session).map(({ word, path, kind }) => {
+      const value = figures[path];
+      const start = before?.[path];
+      const change = value !== undefined && start !== undefined ? value - start : 0;
+      return html`<div class="number" data-path=${path}>
+        <dt>${say(word)}</dt>
+        <dd>
+          ${value === undefined ? html`<span class="figure">${say("number.none")}</span>` : figureButton(session, path, say(word), kind, word === "number.missing" ? -value : value)}
+          <span class="change">${change === 0 ? nothing : html`${change > 0 ? "▲" : "▼"} ${shownChange(change, kind, path)}`}</span>
+        </dd>
+      </div>`;
+    })}
+  </dl>`;
+}
+
+/** One sentence of the four numbers, to be read aloud after the drop. */
+export function cornerSentence(session: Session): string {
+  const figures = session.figures.value;
+  const parts = cornerNumbers(session)
+    .filter(({ path }) => figures[path] !== undefined)
+    .map(({ word, path, kind }) => `${say(word)} ${shown(figures[path], kind, path, session.waterLine.value)}`);
+  return say("number.dropped", { list: parts.join(", ") });
+}

@@ -1,0 +1,154 @@
+/** The first minutes: a dozen shots pasted, typed or dropped, looked at, and taken. */
+
+import { html, nothing } from "lit";
+import { previewShots, sentenceOf } from "../api/rest";
+import type { PreviewRow, ShotsPreview } from "../api/types";
+import { shown } from "../format/shown";
+import { say } from "../format/words";
+import { attempt, nextIds } from "../state/changes";
+import { closeLeaf, notice } from "../state/desk";
+import { type Json, pointer } from "../state/ops";
+import type { Session } from "../state/session";
+import { units } from "../state/settings";
+import { type Signal, signal } from "../state/signal";
+import { tool } from "../state/tool";
+import { type Dispose, type Template, mountView } from "./view";
+
+const COLUMNS = ["east", "north", "elevation", "code"] as const;
+const MOST_SHOWN = 200;
+
+/** What was typed and not yet taken; it outlives the panel. */
+const typed: Signal<string> = signal("");
+
+export function mountShots(host: HTMLElement, session: Session): Dispose {
+  const preview = signal<ShotsPreview | null>(null);
+  const fault = signal("");
+  let newest = 0;
+
+  const look = (text: string): void => {
+    typed.value = text;
+    newest += 1;
+    const mine = newest;
+    if (text.trim() === "") {
+      preview.value = null;
+      return;
+    }
+    previewShots(text, units.value).then(
+      (found) => {
+        if (mine !== newest) return;
+        preview.value = found;
+        fault.value = "";
+      },
+      (why: unknown) => (fault.value = sentenceOf(why)),
+    );
+  };
+  const takeFile = (file: File | undefined): void => {
+    if (file) file.text().then(look, (why: unknown) => (fault.value = sentenceOf(why)));
+  };
+  const add = (rows: readonly PreviewRow[]): void => {
+    if (!addShots(session, rows)) return;
+    typed.value = "";
+    preview.value = null;
+    const hasWater = Object.keys(session.job.value?.shape.bodies ?? {}).length > 0;
+    notice.value = hasWater ? "" : say("start.done", { count: rows.length });
+    if (!hasWater) tool.value = "shoreline";
+    closeLeaf();
+  };
+
+  return mountView(host, () => {
+    const rows = preview.value?.rows ?? [];
+    const good = rows.filter(isSound);
+    return html`<p>${say("start.says")}</p>
+      <div
+        class="drop"
+        @dragover=${(event: DragEvent) => event.preventDefault()}
+        @drop=${(event: DragEvent) => {
+          event.preventDefault();
+          event.stopPropagation();
+          takeFile(event.dataTransfer?.files[0]);
+        }}
+      >
+        <label for="shots-text">${say("start.box")}</label>
+        <textarea
+          id="shots-text"
+          data-testid="shots-text"
+          rows="8"
+          spellcheck="false"
+          placeholder=${say("start.sample")}
+          .value=${typed.value}
+          @input=${(event: Event) => look((event.target as HTMLTextAreaElement).value)}
+        ></textarea>
+        <p>
+          <label class="button file">${say("start.file")}<input type="file" accept=".csv,.txt,.tsv,.xyz,text/*" @change=${(event: Event) => chosen(event, takeFile)} /></label>
+          <span class="quiet">${say("start.dropHint")}</span>
+        </p>
+      </div>
+      ${fault.value ? html`<p class="fault" role="alert">${fault.value}</p>` : nothing}
+      ${preview.value ? previewTable(preview.value) : nothing}
+      ${rows.length > good.length ? html`<p class="fault">${say("start.skipped", { count: rows.length - good.length })}</p>` : nothing}
+      ${preview.value
+        ? html`<button type="button" class="primary" data-testid="shots-add" ?disabled=${good.length === 0} @click=${() => add(good)}>
+            ${good.length === 0 ? say("start.addNone") : good.length === 1 ? say("start.addOne") : say("start.add", { count: good.length })}
+          </button>`
+        : nothing}
+      <h3>${say("start.second")}</h3>
+      <p>${say("start.secondSays")}</p>
+      <button type="button" @click=${() => (tool.value = "shoreline")}>${say("shape.draw")}</button>
+      <h3>${say("start.third")}</h3>
+      <p>${say("start.thirdSays")}</p>`;
+  });
+}
+
+function chosen(event: Event, take: (file: File | undefined) => void): void {
+  const input = event.target as HTMLInputElement;
+  take(input.files?.[0]);
+  input.value = "";
+}
+
+/** Whether a row can be a shot: no fault, and a place. */
+function isSound(row: PreviewRow): boolean {
+  return Object.keys(row.errors).length === 0 && row.east !== null && row.north !== null;
+}
+
+function previewTable({ rows, says }: ShotsPreview): Template {
+  return html`<p>${says}</p>
+    <div class="wide">
+      <table class="plain preview">
+        <thead>
+          <tr><th scope="col">${say("start.row")}</th>${COLUMNS.map((column) => html`<th scope="col">${say(`table.${column}`)}</th>`)}</tr>
+        </thead>
+        <tbody>
+          ${rows.slice(0, MOST_SHOWN).map(
+            (row, at) => html`<tr class=${isSound(row) ? "" : "refused"}>
+              <th scope="row">${at + 1}</th>
+              ${COLUMNS.map((column) => {
+                const value = row[column];
+                const text = typeof value === "number" ? shown(value, column === "elevation" ? "elevation" : "length") : value;
+                return html`<td>${text}${row.errors[column] ? html`<span class="fault">${row.errors[column]}</span>` : nothing}</td>`;
+              })}
+            </tr>`,
+          )}
+        </tbody>
+      </table>
+    </div>`;
+}
+
+function addShots(session: Session, rows: readonly PreviewRow[]): boolean {
+  const job = session.job.value;
+  if (job === null) return false;
+  const ids = nextIds("s", job.site.shots ?? {}, rows.length);
+  return attempt(
+    session,
+    say("start.label", { count: rows.length }),
+    rows.map((row, at) => ({ op: "add" as const, path: pointer("site", "shots", ids[at] as string), value: shotOf(row) })),
+  );
+}
+
+function shotOf(row: PreviewRow): Json {
+  return {
+    place: { by: "coordinates", east: row.east, north: row.north },
+    ...(row.elevation === null ? {} : { elevation: row.elevation }),
+    ...(row.code ? { code: row.code } : {}),
+    ...(row.name ? { name: row.name } : {}),
+  };
+}

@@ -1,0 +1,83 @@
+/** Tables: shots and pegs as rows, for whoever would rather type than drag. */
+
+import { html, nothing } from "lit";
+import { say } from "../format/words";
+import { OUTER } from "../state/changes";
+import type { Session } from "../state/session";
+import { computed, effect, signal } from "../state/signal";
+import { choiceBox, wordSwitch } from "./boxes";
+import { bodyShown } from "./figures";
+import { mountGrid } from "./grid";
+import { pegsSheet, shotsSheet } from "./sheets";
+import { type Dispose, mountView } from "./view";
+
+type Which = "shots" | "pegs";
+
+interface Ring {
+  readonly body: string;
+  readonly ring: string;
+}
+
+export function mountTables(host: HTMLElement, session: Session): Dispose {
+  const which = signal<Which>("shots");
+  const wanted = signal<string>("");
+  const rings = computed(() => ringsOf(session));
+  const ring = (): Ring | null => rings.value.find((one) => keyOf(one) === wanted.value) ?? rings.value[0] ?? null;
+
+  host.innerHTML = `<div class="page tables"><div data-part="head"></div><div data-part="grid"></div></div>`;
+  const head = host.querySelector<HTMLElement>('[data-part="head"]') as HTMLElement;
+  const place = host.querySelector<HTMLElement>('[data-part="grid"]') as HTMLElement;
+
+  const stopHead = mountView(
+    head,
+    () => html`<h1>${say("table.title")}</h1>
+      <div class="row">
+        ${wordSwitch<Which>({ id: "table-which", label: say("table.which"), value: which.value, of: [["shots", say("table.shots")], ["pegs", say("table.pegs")]], set: (value) => (which.value = value) })}
+        ${which.value === "pegs" && rings.value.length > 1
+          ? choiceBox({ id: "table-ring", label: say("table.ring"), value: keyOf(ring() as Ring), of: rings.value.map((one) => [keyOf(one), wordsOf(session, one)] as const), set: (value) => (wanted.value = value) })
+          : nothing}
+      </div>
+      ${which.value === "pegs" && rings.value.length === 0 ? html`<p>${say("table.noPegs")}</p>` : nothing}`,
+  );
+  let stopGrid: Dispose = () => {};
+  const stopSwitch = effect(() => {
+    const now = which.value;
+    stopGrid();
+    stopGrid = mountGrid(place, session, {
+      name: say(`table.${now}`),
+      sheet: () => {
+        const job = session.shown.value;
+        const one = ring();
+        if (job === null) return null;
+        if (now === "shots") return shotsSheet(job);
+        return one === null ? null : pegsSheet(job, one.body, one.ring);
+      },
+      chosen: (id) => {
+        const one = ring();
+        session.selection.value = now === "shots" ? { kind: "shot", id } : one && { kind: "peg", id, body: one.body, ring: one.ring };
+      },
+    });
+  });
+  return () => {
+    stopSwitch();
+    stopGrid();
+    stopHead();
+    host.replaceChildren();
+  };
+}
+
+function ringsOf(session: Session): readonly Ring[] {
+  const bodies = session.shown.value?.shape.bodies ?? {};
+  const shown = bodyShown(session);
+  const order = Object.keys(bodies).sort((one, other) => Number(other === shown) - Number(one === shown));
+  return order.flatMap((body) => [OUTER, ...Object.keys(bodies[body]?.islands ?? {})].map((ring) => ({ body, ring })));
+}
+
+function keyOf({ body, ring }: Ring): string {
+  return `${body}/${ring}`;
+}
+
+function wordsOf(session: Session, { body, ring }: Ring): string {
+  const name = session.shown.value?.shape.bodies?.[body]?.name || body;
+  return `${name} › ${ring === OUTER ? say("shape.outer") : ring}`;
+}

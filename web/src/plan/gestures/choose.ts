@@ -1,0 +1,161 @@
+/** The hand that moves and chooses: pegs, curves, islands, shots, things, flags. */
+
+import { pointer } from "../../state/ops";
+import type { Selection } from "../../state/session";
+import { OUTER } from "../rings";
+import { say } from "../say";
+import { distance } from "../plane";
+import { type Answer, type Gesture, type Key, NOTHING, type Touch, type World, target } from "./gesture";
+import { curveAt, islandAt, pegAt, shotAt, thingAt } from "./hit";
+import { Nudge } from "./nudge";
+import { HeldPeg, cornerTurned, neighbour, pegOut, pegSelection, pegTo, placeFor, ringOfSelection } from "./peg";
+import { HeldIsland, islandSelection, islandTo } from "./whole-island";
+
+export class Choose implements Gesture {
+  readonly tool = "select";
+  private held: HeldPeg | HeldIsland | null = null;
+  private readonly nudge: Nudge;
+  /** The chosen peg or island goes where the next press is. */
+  private armed = false;
+
+  constructor(rotation: () => number) {
+    this.nudge = new Nudge(rotation);
+  }
+
+  down(touch: Touch, world: World): Answer {
+    this.held = null;
+    if (touch.alt || flagAt(touch, world) !== null) return NOTHING;
+    const peg = pegAt(world.job, touch.site, target(touch));
+    if (peg) {
+      this.held = HeldPeg.of(peg.ring, peg.peg, peg.point, touch);
+      return { taken: true };
+    }
+    // A finger that lands on the curve may want to pan; it puts a peg in only by a tap.
+    if (touch.coarse) return this.holdChosenIsland(touch, world);
+    const curve = curveAt(world.job, touch.site, target(touch));
+    if (curve) {
+      this.held = HeldPeg.inserted(curve, world);
+      return { taken: true };
+    }
+    const island = islandAt(world.job, touch.site);
+    if (!island) return NOTHING;
+    this.held = new HeldIsland(island, touch.site);
+    return { taken: true };
+  }
+
+  drag(touch: Touch, world: World): Answer {
+    this.armed = false;
+    return this.held?.drag(touch, world) ?? NOTHING;
+  }
+
+  drop(touch: Touch, world: World): Answer {
+    const { held } = this;
+    this.held = null;
+    if (held === null) return NOTHING;
+    held.drag(touch, world);
+    return held.drop();
+  }
+
+  tap(touch: Touch, world: World): Answer {
+    const { held } = this;
+    this.held = null;
+    const flag = flagAt(touch, world);
+    if (flag !== null) return { check: flag };
+    const peg = pegAt(world.job, touch.site, target(touch));
+    if (peg && touch.alt) return pegOut({ ...world, selection: pegSelection(peg.ring, peg.peg) });
+    if (peg) return this.choosePeg(pegSelection(peg.ring, peg.peg), world);
+    if (this.armed && isMovable(world.selection)) return this.putChosen(touch, world);
+    const curve = curveAt(world.job, touch.site, target(touch));
+    if (curve) return (held instanceof HeldPeg ? held : HeldPeg.inserted(curve, world)).drop();
+    return this.chooseOther(touch, world);
+  }
+
+  hover(touch: Touch, world: World): Answer {
+    if (!this.armed || !isMovable(world.selection)) return NOTHING;
+    const name = ringOfSelection(world.selection);
+    if (world.selection?.kind !== "peg" || name === null) return NOTHING;
+    const { point, says, on } = placeFor(touch, world, name);
+    return { mark: on ? point : null, says: says || say("plan.tapTo", { id: world.selection.id }) };
+  }
+
+  key(key: Key, world: World): Answer | null {
+    const nudged = this.nudge.key(key, world);
+    if (nudged || key.up) return nudged;
+    if (world.selection?.kind === "peg") {
+      if (key.key === "Delete" || key.key === "Backspace") return pegOut(world);
+      if (key.key === "c") return cornerTurned(world);
+      if (key.key === "n") return neighbour(world, 1);
+      if (key.key === "p") return neighbour(world, -1);
+    }
+    if (key.key === "Delete" && world.selection) return removed(world);
+    return null;
+  }
+
+  cancel(_world: World): Answer {
+    this.held = null;
+    this.armed = false;
+    this.nudge.cancel();
+    return { preview: null, mark: null, says: "" };
+  }
+
+  private choosePeg(selection: Selection, world: World): Answer {
+    const again = world.selection?.kind === "peg" && world.selection.id === selection.id && this.armed;
+    this.armed = !again;
+    return again ? { selection: null, says: "" } : { selection, says: say("plan.chosen.peg", { id: selection.id }) };
+  }
+
+  private putChosen(touch: Touch, world: World): Answer {
+    this.armed = false;
+    if (world.selection?.kind === "body") return islandTo(world, touch.site);
+    const name = ringOfSelection(world.selection);
+    if (name === null) return NOTHING;
+    const { point, says } = placeFor(touch, world, name);
+    return { ...pegTo(world, point, says), mark: null };
+  }
+
+  private chooseOther(touch: Touch, world: World): Answer {
+    const shot = shotAt(world.job, touch.site, target(touch));
+    if (shot) return { selection: { kind: "shot", id: shot }, says: say("plan.chosen.shot", { id: shot }) };
+    const thing = thingAt(world.job, touch.site, target(touch));
+    if (thing) {
+      const name = world.job.site.things?.[thing]?.name || thing;
+      return { selection: { kind: "thing", id: thing }, says: say("plan.chosen.thing", { name }) };
+    }
+    const island = islandAt(world.job, touch.site);
+    if (!island) return { selection: null, says: "" };
+    this.armed = true;
+    return { selection: islandSelection(island), says: say("plan.chosen.island", { id: island.ring }) };
+  }
+
+  private holdChosenIsland(touch: Touch, world: World): Answer {
+    const island = islandAt(world.job, touch.site);
+    if (!island || world.selection?.kind !== "body" || world.selection.id !== island.ring) return NOTHING;
+    this.held = new HeldIsland(island, touch.site);
+    return { taken: true };
+  }
+}
+
+/** Take the chosen thing, shot or island out of the job. */
+export function removed({ job, selection }: World): Answer {
+  const path = selection && pathOf(selection);
+  if (!selection || !path) return NOTHING;
+  const used = Object.values(job.site.lines ?? {}).some((line) => line.shots?.includes(selection.id));
+  if (selection.kind === "shot" && used) return { says: say("plan.shotInLine", { id: selection.id }) };
+  return { commit: { label: say("plan.label.remove", { id: selection.id }), ops: [{ op: "remove", path }] }, selection: null };
+}
+
+function pathOf({ kind, id, body, ring }: Selection): string | null {
+  if (kind === "shot") return pointer("site", "shots", id);
+  if (kind === "thing") return pointer("site", "things", id);
+  if (kind === "body" && body && ring && ring !== OUTER) return pointer("shape", "bodies", body, "islands", ring);
+  return null;
+}
+
+function isMovable(selection: Selection | null): boolean {
+  return selection?.kind === "peg" || (selection?.kind === "body" && (selection.ring ?? OUTER) !== OUTER);
+}
+
+function flagAt(touch: Touch, world: World): string | null {
+  const near = world.flags.find((flag) => distance(flag.point, touch.site) <= target(touch));
+  return near?.check ?? null;
+}

@@ -1,0 +1,64 @@
+/** Move the chosen peg by the arrow keys; the edit is made when the key comes up. */
+
+import type { ShownUnits } from "../../api/types";
+import type { SitePoint } from "../../geometry/types";
+import type { Op } from "../../state/ops";
+import { pegPoint, replaceRing, ringOf, withPegAt } from "../rings";
+import { say } from "../say";
+import type { Answer, Key, World } from "./gesture";
+import { ringOfSelection } from "./peg";
+
+const ARROWS: Readonly<Record<string, SitePoint>> = {
+  ArrowUp: [0, 1],
+  ArrowDown: [0, -1],
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+};
+
+/** A coarse and a fine step in metres, round in the units shown. */
+export function steps(units: ShownUnits): readonly [number, number] {
+  if (units === "metric") return [0.1, 0.01];
+  return units === "us" ? [0.3048 / 2, 0.3048 / 20] : [0.0254 * 6, 0.0254];
+}
+
+export class Nudge {
+  private ops: readonly Op[] | null = null;
+
+  constructor(
+    /** Turn of the view, so that up is up on the screen. */
+    private readonly rotation: () => number,
+  ) {}
+
+  key({ key, shift, up }: Key, world: World): Answer | null {
+    const arrow = ARROWS[key];
+    if (arrow === undefined || world.selection?.kind !== "peg") return null;
+    if (up) return this.drop(world);
+    const name = ringOfSelection(world.selection);
+    const ring = name && ringOf(world.job, name);
+    const peg = ring?.curve.pegs.find((one) => one.id === world.selection?.id);
+    if (!ring || !peg) return null;
+    const [coarse, fine] = steps(world.units);
+    const step = shift ? fine : coarse;
+    const angle = this.rotation();
+    const [right, upward] = [arrow[0] * step, arrow[1] * step];
+    const [east, north] = pegPoint(peg);
+    const to: SitePoint = [
+      east + right * Math.cos(angle) + upward * Math.sin(angle),
+      north - right * Math.sin(angle) + upward * Math.cos(angle),
+    ];
+    this.ops = [replaceRing(ring, withPegAt(ring.curve, peg.id, to))];
+    return { preview: this.ops, says: say("plan.nudged", { id: peg.id }) };
+  }
+
+  /** Drop what was nudged but not yet kept. */
+  cancel(): void {
+    this.ops = null;
+  }
+
+  private drop(world: World): Answer {
+    const { ops } = this;
+    this.ops = null;
+    if (ops === null || !world.selection) return {};
+    return { commit: { label: say("plan.label.movePeg", { id: world.selection.id }), ops } };
+  }
+}

@@ -1,0 +1,84 @@
+/**
+ * The ink of the plan: weights and dashes from the table of symbols that paper uses too, colours from
+ * the page's tokens.  Canvas knows no CSS, so a change of the look reads the tokens again.
+ */
+
+import Fill from "ol/style/Fill";
+import Stroke from "ol/style/Stroke";
+import Style from "ol/style/Style";
+import symbols from "../../../src/pondwright/papers/symbols.json";
+import { type Signal, signal } from "../state/signal";
+
+export type LineName = keyof typeof symbols.lines;
+
+interface Symbol {
+  readonly words: string;
+  readonly px: number;
+  readonly dash: readonly number[];
+  readonly token: string;
+  readonly ink: string;
+}
+
+export const FONT = '"Source Sans 3 Variable", "Source Sans 3", sans-serif';
+
+/** Counts the changes of the look; a layer that reads it draws anew. */
+export const looks: Signal<number> = signal(0);
+
+let colours = new Map<string, string>();
+
+/** Follow the look of the page; returns what stops it. */
+export function followLook(): () => void {
+  const again = (): void => {
+    colours = new Map();
+    looks.value += 1;
+  };
+  const watcher = new MutationObserver(again);
+  watcher.observe(document.documentElement, { attributes: true, attributeFilter: ["data-look"] });
+  again();
+  return () => watcher.disconnect();
+}
+
+/** Colour of a token; `otherwise` where the page does not have it. */
+export function colour(token: string, otherwise = "#1D2A2E"): string {
+  let found = colours.get(token);
+  if (found === undefined) {
+    found = getComputedStyle(document.documentElement).getPropertyValue(`--${token}`).trim() || otherwise;
+    colours.set(token, found);
+  }
+  return found;
+}
+
+/** Red, green and blue of a token, 0 to 255. */
+export function rgb(token: string): readonly [number, number, number] {
+  const hex = colour(token).replace("#", "");
+  const part = (at: number): number => Number.parseInt(hex.slice(at, at + 2), 16);
+  return [part(0), part(2), part(4)];
+}
+
+export function faded(token: string, opacity: number): string {
+  const [red, green, blue] = rgb(token);
+  return `rgba(${red}, ${green}, ${blue}, ${opacity})`;
+}
+
+export function symbol(name: LineName): Symbol {
+  return symbols.lines[name];
+}
+
+/** Pen of a line of the table. */
+export function pen(name: LineName): Stroke {
+  const { px, dash, token, ink } = symbol(name);
+  return new Stroke({ color: colour(token, ink), width: px, lineDash: dash.map((length) => length * px), lineCap: "butt" });
+}
+
+export function line(name: LineName): Style {
+  return new Style({ stroke: pen(name) });
+}
+
+/** Halo that keeps words readable over lines. */
+export function halo(width = 3): Stroke {
+  return new Stroke({ color: faded("paper", 0.85), width });
+}
+
+export function fill(token: string, opacity = 1): Fill {
+  return new Fill({ color: faded(token, opacity) });
+}

@@ -1,0 +1,52 @@
+/** Bank types from here to here: a band along the shore with its name. */
+
+import VectorLayer from "ol/layer/Vector";
+import VectorSource from "ol/source/Vector";
+import Stroke from "ol/style/Stroke";
+import Style from "ol/style/Style";
+import Text from "ol/style/Text";
+import { FONT, faded, fill, halo, looks } from "../ink";
+import { redraw } from "../redraw";
+import { OUTER, ringOf, stretchPoints } from "../rings";
+import { type Desk, type PlanLayer, jobOf } from "./layer";
+import { lineFeature } from "./vectors";
+
+export function banksLayer(desk: Desk): PlanLayer {
+  const source = new VectorSource();
+  const layer = new VectorLayer({
+    source,
+    style: (feature) => [
+      new Style({ stroke: new Stroke({ color: faded("shore", 0.35), width: 12, lineCap: "butt" }) }),
+      new Style({
+        text: new Text({
+          text: String(feature.get("name")),
+          font: `600 12px ${FONT}`,
+          placement: "line",
+          textBaseline: "bottom",
+          offsetY: -9,
+          fill: fill("shore"),
+          stroke: halo(),
+        }),
+      }),
+    ],
+  });
+  const stop = redraw(
+    () => {
+      void looks.value;
+      return { job: jobOf(desk), on: desk.shown.layers.banks.value };
+    },
+    ({ job, on }) => {
+      source.clear(true);
+      for (const [body, row] of on && job ? Object.entries(job.shape.bodies ?? {}) : []) {
+        for (const stretch of Object.values(row.stretches ?? {})) {
+          const ring = job && ringOf(job, { body, ring: stretch.ring ?? OUTER });
+          const places = ring ? stretchPoints(ring, stretch) : [];
+          const name = job?.shape.bank_types?.[stretch.bank_type]?.name || stretch.bank_type;
+          if (places.length > 1) source.addFeature(lineFeature(places, { name }));
+        }
+      }
+      layer.changed();
+    },
+  );
+  return { layer, stop };
+}

@@ -1,0 +1,1 @@
+export { say } from "../format/words";

@@ -1,0 +1,47 @@
+/** What of the plan is shown. */
+
+import { type Signal, effect, signal } from "../state/signal";
+import type { Session } from "../state/session";
+
+export const GROUNDS = ["moved", "depth", "slope", "known", "plain"] as const;
+export type Ground = (typeof GROUNDS)[number];
+
+export const LAYERS = [
+  "photo", "old", "new", "banks", "crest", "pegs", "shots", "lines", "things", "checks",
+] as const;
+export type LayerName = (typeof LAYERS)[number];
+
+const HIDDEN_AT_FIRST: ReadonlySet<LayerName> = new Set([]);
+const ARRAYS: Readonly<Record<Ground, string | null>> = { moved: "dz", depth: "depth", slope: "slope", known: "known", plain: null };
+
+export interface Shown {
+  readonly ground: Signal<Ground>;
+  readonly layers: Readonly<Record<LayerName, Signal<boolean>>>;
+}
+
+export function shownLayers(): Shown {
+  const layers = Object.fromEntries(LAYERS.map((name) => [name, signal(!HIDDEN_AT_FIRST.has(name))]));
+  return { ground: signal<Ground>("moved"), layers: layers as Record<LayerName, Signal<boolean>> };
+}
+
+/** Name of the array that a ground is drawn from. */
+export function arrayOf(ground: Ground): string | null {
+  return ARRAYS[ground];
+}
+
+/** Ask the server for what is shown, and for no more; returns what stops it. */
+export function askForShown(session: Session, { ground, layers }: Shown): () => void {
+  const stops = [
+    effect(() => {
+      for (const name of GROUNDS) {
+        const array = arrayOf(name);
+        if (array !== null) session.want(array, name === ground.value);
+      }
+    }),
+    effect(() => session.want("contours_old", layers.old.value)),
+    effect(() => session.want("contours_new", layers.new.value)),
+  ];
+  return () => {
+    for (const stop of stops) stop();
+  };
+}

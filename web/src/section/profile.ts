@@ -1,0 +1,104 @@
+/** A cut through the ground: what is dug, what is raised, where water stands. Pure; metres. */
+
+import type { Field } from "../api/frame";
+import { rowsOf } from "../charts/fields";
+import type { Span } from "../charts/scale";
+import type { SitePoint } from "../geometry/types";
+
+export interface CutPlace {
+  readonly station: number;
+  readonly ground: number;
+  readonly finish: number;
+  readonly subgrade: number;
+  /** Level of the water, or null where it is dry. */
+  readonly water: number | null;
+}
+
+/** Places along a section, from a frame. */
+export function placesOf(field: Field | null): CutPlace[] {
+  return rowsOf(field).map(([station = 0, ground = 0, finish = 0, subgrade = 0, water = Number.NaN]) => ({
+    station,
+    ground,
+    finish,
+    subgrade,
+    water: Number.isFinite(water) ? water : null,
+  }));
+}
+
+/** Stretches of a section on which water stands at one level. */
+export function waterRuns(places: readonly CutPlace[]): { from: number; to: number; level: number }[] {
+  const runs: { from: number; to: number; level: number }[] = [];
+  let open: { from: number; to: number; level: number } | null = null;
+  for (const { station, water } of places) {
+    const same = open && water !== null && Math.abs(water - open.level) < 1e-3;
+    if (open && same) open.to = station;
+    else if (water !== null) runs.push((open = { from: station, to: station, level: water }));
+    else open = null;
+  }
+  return runs.filter(({ from, to }) => to > from);
+}
+
+/** Lines at a station, between the places on either side. */
+export function placeOn(places: readonly CutPlace[], station: number): CutPlace | null {
+  const first = places[0];
+  const last = places.at(-1);
+  if (!first || !last || station < first.station || station > last.station) return null;
+  const after = Math.max(1, places.findIndex((place) => place.station >= station));
+  const from = places[after - 1] as CutPlace;
+  const to = places[after] as CutPlace;
+  const share = to.station > from.station ? (station - from.station) / (to.station - from.station) : 0;
+  const mix = (one: number, other: number): number => one + share * (other - one);
+  return {
+    station,
+    ground: mix(from.ground, to.ground),
+    finish: mix(from.finish, to.finish),
+    subgrade: mix(from.subgrade, to.subgrade),
+    water: from.water !== null && to.water !== null ? mix(from.water, to.water) : null,
+  };
+}
+
+/** Point of the site at a station along a line. */
+export function pointAlong(line: readonly SitePoint[], station: number): SitePoint | null {
+  let left = station;
+  for (let at = 1; at < line.length; at += 1) {
+    const [from, to] = [line[at - 1] as SitePoint, line[at] as SitePoint];
+    const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    if (left <= length && length > 0) {
+      return [from[0] + (left / length) * (to[0] - from[0]), from[1] + (left / length) * (to[1] - from[1])];
+    }
+    left -= length;
+  }
+  return left < 0.01 ? (line.at(-1) ?? null) : null;
+}
+
+/** Station along a line that is nearest to a point of the site, and how far off the point is. */
+export function stationAlong(line: readonly SitePoint[], [east, north]: SitePoint): { station: number; distance: number } {
+  let best = { station: 0, distance: Infinity };
+  let passed = 0;
+  for (let at = 1; at < line.length; at += 1) {
+    const [from, to] = [line[at - 1] as SitePoint, line[at] as SitePoint];
+    const [along, up] = [to[0] - from[0], to[1] - from[1]];
+    const length = Math.hypot(along, up);
+    const raw = length > 0 ? ((east - from[0]) * along + (north - from[1]) * up) / (length * length) : 0;
+    const share = Math.min(Math.max(raw, 0), 1);
+    const distance = Math.hypot(from[0] + share * along - east, from[1] + share * up - north);
+    if (distance < best.distance) best = { station: passed + share * length, distance };
+    passed += length;
+  }
+  return best;
+}
+
+/** Lowest and highest height of all lines of a section. */
+export function* heightsOf(places: readonly CutPlace[]): Iterable<number> {
+  for (const { ground, finish, subgrade, water } of places) {
+    yield ground;
+    yield finish;
+    yield subgrade;
+    if (water !== null) yield water;
+  }
+}
+
+/** Stations of a section from its first to its last. */
+export function stationSpan(places: readonly CutPlace[]): Span {
+  return [places[0]?.station ?? 0, places.at(-1)?.station ?? 1];
+}

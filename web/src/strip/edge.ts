@@ -1,0 +1,221 @@
+/** The edge of the water as one long line: what stands where along it. Pure; heights and stations in metres. */
+
+import type { Field } from "../api/frame";
+import type { Job, Point } from "../api/types";
+import { rowsOf } from "../charts/fields";
+import type { SitePoint } from "../geometry/types";
+import { OUTER, type Ring, type RingName, ringOf, ringsOf, sampledRing } from "../plan/rings";
+
+export interface EdgePlace {
+  readonly station: number;
+  readonly east: number;
+  readonly north: number;
+  /** Existing ground. */
+  readonly ground: number;
+  /** Top of the finished bank. */
+  readonly rim: number;
+  readonly water: number;
+  /** Height wanted above the water. */
+  readonly freeboard: number;
+  /** What the bank has beyond that; below zero it is low here. */
+  readonly margin: number;
+}
+
+/** One ring, unrolled. */
+export interface Edge extends RingName {
+  readonly length: number;
+  /** Places in the order of the stations, the first one again at the end. */
+  readonly places: readonly EdgePlace[];
+  /** Whether the stations run against the order of the pegs. */
+  readonly reversed: boolean;
+}
+
+export interface LowSpot {
+  /** Stations; `from` is larger than `to` when the spot runs over the seam. */
+  readonly from: number;
+  readonly to: number;
+  readonly length: number;
+  readonly lowest: EdgePlace;
+  /** Whether water at rest would run over here. */
+  readonly spills: boolean;
+}
+
+export interface BankBand {
+  readonly from: number;
+  readonly to: number;
+  /** Id of the bank type; null is the standard bank. */
+  readonly bankType: string | null;
+}
+
+export interface PegTick {
+  readonly id: string;
+  readonly station: number;
+}
+
+/** Rings of a frame's strip, each with its name in the job. */
+export function edgesOf(field: Field | null, job: Job | null): Edge[] {
+  const rings = job ? ringsOf(job) : [];
+  return runsOf(rowsOf(field)).flatMap((run): Edge[] => {
+    const places = closed(run);
+    const own = nearestRing(places, rings);
+    if (!own) return [];
+    const reversed = Math.sign(turning(places)) !== Math.sign(turning(own.curve.pegs));
+    return [{ body: own.body, ring: own.ring, length: places.at(-1)?.station ?? 0, places, reversed }];
+  });
+}
+
+/** What stands at a station, between the places on either side. */
+export function placeAt({ places, length }: Edge, station: number): EdgePlace {
+  const wanted = Math.min(Math.max(station, 0), length);
+  const after = places.findIndex((place) => place.station >= wanted);
+  const to = places[Math.max(after, 0)] as EdgePlace;
+  const from = places[Math.max(after - 1, 0)] as EdgePlace;
+  const share = to.station > from.station ? (wanted - from.station) / (to.station - from.station) : 0;
+  const mix = (key: keyof EdgePlace): number => from[key] + share * (to[key] - from[key]);
+  return {
+    station: wanted,
+    east: mix("east"),
+    north: mix("north"),
+    ground: mix("ground"),
+    rim: mix("rim"),
+    water: mix("water"),
+    freeboard: mix("freeboard"),
+    margin: mix("margin"),
+  };
+}
+
+/** Station nearest to a point of the site, and how far the point is from the edge. */
+export function stationNear({ places }: Edge, [east, north]: SitePoint): { station: number; distance: number } {
+  let best = { station: 0, distance: Infinity };
+  for (let at = 1; at < places.length; at += 1) {
+    const from = places[at - 1] as EdgePlace;
+    const to = places[at] as EdgePlace;
+    const [along, up] = [to.east - from.east, to.north - from.north];
+    const square = along * along + up * up;
+    const raw = square > 0 ? ((east - from.east) * along + (north - from.north) * up) / square : 0;
+    const share = Math.min(Math.max(raw, 0), 1);
+    const distance = Math.hypot(from.east + share * along - east, from.north + share * up - north);
+    if (distance < best.distance) best = { station: from.station + share * (to.station - from.station), distance };
+  }
+  return best;
+}
+
+/** Stretches where the bank is lower than the freeboard asks, the worst first. */
+export function lowSpots(edge: Edge, level: number, freeboard: number): LowSpot[] {
+  const short = (place: EdgePlace): number => place.rim - level - freeboard;
+  const spots: { from: number; to: number; lowest: EdgePlace }[] = [];
+  let open: { from: number; to: number; lowest: EdgePlace } | null = null;
+  let before: EdgePlace | null = null;
+  for (const place of edge.places) {
+    // A millimetre is noise of 32-bit numbers and no low spot.
+    const low = short(place) < -0.001;
+    if (low && !open) {
+      open = { from: before ? crossing(before, place, short) : place.station, to: place.station, lowest: place };
+      spots.push(open);
+    }
+    if (open) open.to = low || !before ? place.station : crossing(before, place, short);
+    if (open && low && short(place) < short(open.lowest)) open.lowest = place;
+    if (!low) open = null;
+    before = place;
+  }
+  return joinedAtSeam(spots, edge.length, short)
+    .map((spot) => ({
+      ...spot,
+      length: spot.to >= spot.from ? spot.to - spot.from : edge.length - spot.from + spot.to,
+      spills: spot.lowest.rim < level,
+    }))
+    .sort((one, other) => short(one.lowest) - short(other.lowest));
+}
+
+/** The spans of a piece that may run over the seam, each from left to right. */
+export function unseamed({ from, to }: { from: number; to: number }, length: number): (readonly [number, number])[] {
+  return from <= to ? [[from, to]] : [[from, length], [0, to]];
+}
+
+/** Pegs of a ring as stations, in the order of the stations. */
+export function pegTicks(edge: Edge, job: Job | null): PegTick[] {
+  const pegs = (job && ringOf(job, edge))?.curve.pegs ?? [];
+  return pegs
+    .map(({ id, east, north }) => ({ id, station: stationNear(edge, [east, north]).station }))
+    .sort((one, other) => one.station - other.station);
+}
+
+/** Bank types from here to here all round; a later stretch lies over an earlier one. */
+export function bankBands(edge: Edge, job: Job | null): BankBand[] {
+  const body = job?.shape.bodies?.[edge.body];
+  const stations = new Map(pegTicks(edge, job).map(({ id, station }) => [id, station]));
+  const pieces = Object.values(body?.stretches ?? {}).flatMap(({ ring = OUTER, start, end, bank_type }) => {
+    const [first, last] = [stations.get(edge.reversed ? end : start), stations.get(edge.reversed ? start : end)];
+    if (ring !== edge.ring || first === undefined || last === undefined) return [];
+    return unseamed({ from: first, to: last }, edge.length).map(([from, to]) => ({ from, to, bankType: bank_type }));
+  });
+  const stops = [...new Set([0, edge.length, ...pieces.flatMap(({ from, to }) => [from, to])])].sort((a, b) => a - b);
+  const bands: { from: number; to: number; bankType: string | null }[] = [];
+  for (let at = 1; at < stops.length; at += 1) {
+    const [from, to] = [stops[at - 1] as number, stops[at] as number];
+    const middle = (from + to) / 2;
+    const own = pieces.findLast((piece) => piece.from <= middle && middle <= piece.to);
+    const bankType = own?.bankType ?? body?.bank_type ?? null;
+    const last = bands.at(-1);
+    if (last?.bankType === bankType && last.to === from) last.to = to;
+    else bands.push({ from, to, bankType });
+  }
+  return bands;
+}
+
+/** The ring of the job that a run of places lies on. */
+function nearestRing(places: readonly EdgePlace[], rings: readonly Ring[]): Ring | undefined {
+  const every = Math.max(1, Math.floor(places.length / 12));
+  const samples = places.filter((_, at) => at % every === 0);
+  const apart = (ring: Ring): number =>
+    samples.reduce((sum, place) => {
+      const distances = (sampledRing(ring)?.points ?? []).map(([east, north]) => Math.hypot(east - place.east, north - place.north));
+      return sum + Math.min(...distances);
+    }, 0);
+  const ranked = rings.map((ring) => ({ ring, apart: apart(ring) })).sort((one, other) => one.apart - other.apart);
+  return ranked[0]?.ring;
+}
+
+function runsOf(rows: readonly (readonly number[])[]): EdgePlace[][] {
+  const runs: EdgePlace[][] = [];
+  let last = Infinity;
+  for (const [station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, margin = 0] of rows) {
+    if (station < last) runs.push([]);
+    runs.at(-1)?.push({ station, east, north, ground, rim, water, freeboard, margin });
+    last = station;
+  }
+  return runs.filter((run) => run.length > 2);
+}
+
+/** A ring's places with the first one again at the end, at the full length. */
+function closed(run: readonly EdgePlace[]): EdgePlace[] {
+  const first = run[0] as EdgePlace;
+  const last = run.at(-1) as EdgePlace;
+  const gap = Math.hypot(first.east - last.east, first.north - last.north);
+  return gap < 1e-3 ? [...run] : [...run, { ...first, station: last.station + gap }];
+}
+
+/** Twice the area that a ring goes round, positive when it turns left. */
+function turning(places: readonly Point[]): number {
+  return places.reduce((sum, from, at) => {
+    const to = places[(at + 1) % places.length] as Point;
+    return sum + from.east * to.north - to.east * from.north;
+  }, 0);
+}
+
+function crossing(from: EdgePlace, to: EdgePlace, short: (place: EdgePlace) => number): number {
+  const [a, b] = [short(from), short(to)];
+  return from.station + (a / (a - b)) * (to.station - from.station);
+}
+
+function joinedAtSeam<T extends { from: number; to: number; lowest: EdgePlace }>(
+  spots: readonly T[],
+  length: number,
+  short: (place: EdgePlace) => number,
+): T[] {
+  const first = spots[0];
+  const last = spots.at(-1);
+  if (!first || !last || first === last || first.from > 0 || last.to < length) return [...spots];
+  const lowest = short(first.lowest) < short(last.lowest) ? first.lowest : last.lowest;
+  return [...spots.slice(1, -1), { ...last, to: first.to, lowest }];
+}

@@ -1,0 +1,238 @@
+/** The strip as a drawing: the bank as it is seen all round from the water, unrolled. */
+
+import { type SVGTemplateResult, nothing, svg } from "lit";
+import type { Job } from "../api/types";
+import { type Corner, areasBetween } from "../charts/areas";
+import type { Grip, HeightHand } from "../charts/hand";
+import { type Box, type ShownGrip, gripHandle, hatches, heightAxis, heightText, lengthAxis, pathOf, pixels } from "../charts/picture";
+import { type Scale, type Span, pixelOf, roomy, spread } from "../charts/scale";
+import { format, formatChange } from "../format/units";
+import { say } from "../format/words";
+import { units } from "../state/settings";
+import { type BankBand, type Edge, type EdgePlace, type LowSpot, bankBands, lowSpots, pegTicks, placeAt, unseamed } from "./edge";
+
+export interface StripModel {
+  readonly job: Job;
+  readonly edge: Edge;
+  readonly level: number;
+  readonly freeboard: number;
+  readonly waterLine: number | null;
+  readonly view: Span;
+  readonly width: number;
+  readonly height: number;
+  /** Station of the mark, if any. */
+  readonly mark: number | null;
+  /** Heights in view; kept still while a hand is on one of them. */
+  readonly heights: Span;
+}
+
+export interface StripFrame {
+  readonly box: Box;
+  readonly across: Scale;
+  readonly up: Scale;
+}
+
+const LOWEST_SPAN = 0.6;
+const BAND = 18;
+const FLAGS_SHOWN = 6;
+
+/** Heights that a view of the strip must span, on round tenths so that it does not tremble in a drag. */
+export function heightsInView(edge: Edge, level: number, freeboard: number, view: Span): Span {
+  const inView = edge.places.filter(({ station }) => station >= view[0] - 1 && station <= view[1] + 1);
+  const values = inView.flatMap(({ ground, rim }) => [ground, rim]);
+  const [low, high] = roomy([...values, level, level + freeboard], LOWEST_SPAN);
+  return [Math.floor(low * 10) / 10, Math.ceil(high * 10) / 10];
+}
+
+/** Where things lie in a strip of that size. */
+export function frameOf({ width, height, view, heights }: Pick<StripModel, "width" | "height" | "view" | "heights">): StripFrame {
+  const narrow = width < 640;
+  const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : 150), top: 24, bottom: height - BAND - 32 };
+  return {
+    box,
+    across: { values: view, pixels: [box.left, box.right] },
+    up: { values: heights, pixels: [box.bottom, box.top] },
+  };
+}
+
+/** The whole drawing; `shows` is told which low spot was pressed. */
+export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightHand, shows: (spot: LowSpot) => void): SVGTemplateResult {
+  const { box, across, up } = frame;
+  const { edge, level, freeboard, waterLine, width } = model;
+  const inView = piece(edge, model.view);
+  const at = ([station, height]: Corner): readonly [number, number] => [pixelOf(across, station), pixelOf(up, height)];
+  const line = (height: (place: EdgePlace) => number) => pathOf(inView.map((place) => at([place.station, height(place)])));
+  const areas = (upper: (place: EdgePlace) => number, lower: (place: EdgePlace) => number) =>
+    areasBetween(inView, upper, lower).map((area) => pathOf(area.map(at), true)).join("");
+  const rim = (place: EdgePlace): number => place.rim;
+  const ground = (place: EdgePlace): number => place.ground;
+  const wanted = level + freeboard;
+  const waterY = pixelOf(up, level);
+  const bank = `${line(rim)}L${pixels(box.right)} ${box.bottom}L${pixels(box.left)} ${box.bottom}Z`;
+  return svg`
+    ${hatches("strip")}
+    <defs><clipPath id="strip-clip"><rect x=${box.left} y=${box.top - 24} width=${box.right - box.left} height=${box.bottom - box.top + 24} /></clipPath></defs>
+    ${heightAxis(box, up, waterLine)}
+    <g clip-path="url(#strip-clip)">
+      <path class="bank" d=${bank} />
+      <rect class="water" x=${box.left} width=${box.right - box.left} y=${pixels(waterY)} height=${Math.max(0, box.bottom - waterY)} />
+      <path fill="url(#strip-dig)" d=${areas(ground, rim)} />
+      <path fill="url(#strip-raise)" d=${areas(rim, ground)} />
+      <path fill="url(#strip-low)" d=${areas(() => wanted, rim)} />
+      <path class="ground-line" d=${line(ground)} />
+      <path class="rim-line" d=${line(rim)} />
+      <path class="water-lining" d="M${box.left} ${pixels(waterY + 5)}H${box.right}M${box.left} ${pixels(waterY + 9)}H${box.right}" />
+      <path class="water-line" d="M${box.left} ${pixels(waterY)}H${box.right}" />
+      <path class="freeboard-line" d="M${box.left} ${pixels(pixelOf(up, wanted))}H${box.right}" />
+      ${names(inView, frame)}
+      ${flags(model, frame, shows)}
+    </g>
+    ${bands(model, frame)}
+    ${lengthAxis(box, across, box.bottom + 6 + BAND)}
+    ${grips(model, frame, hand, width)}
+    ${model.mark === null ? nothing : markLine(model, frame, model.mark)}`;
+}
+
+/** Words of a low spot: how low, and where. */
+export function lowWords(spot: LowSpot, level: number, freeboard: number): string {
+  const short = level + freeboard - spot.lowest.rim;
+  return say(spot.spills ? "shore.spills" : "shore.low", {
+    short: format(short, "length", units.value),
+    over: format(Math.max(level - spot.lowest.rim, 0), "length", units.value),
+    station: format(spot.lowest.station, "length", units.value, { digits: 0 }),
+    length: format(spot.length, "length", units.value, { digits: 0 }),
+  });
+}
+
+/** Name of a bank type, as people call it. */
+export function bankName(job: Job, bankType: string | null): string {
+  return bankType === null ? say("shape.standard") : job.shape.bank_types?.[bankType]?.name || bankType;
+}
+
+/** What stands at the mark, in one line. */
+export function readingAt(model: Pick<StripModel, "edge" | "level" | "waterLine" | "freeboard">, station: number): string {
+  const place = placeAt(model.edge, station);
+  const spare = place.rim - model.level - model.freeboard;
+  return say("shore.reading", {
+    station: format(station, "length", units.value),
+    ground: heightText(place.ground, model.waterLine),
+    rim: heightText(place.rim, model.waterLine),
+    spare: formatChange(spare, "length", units.value),
+  });
+}
+
+/** Names and values by which the two lines are taken hold of. */
+export function gripsOf(model: Pick<StripModel, "edge" | "level" | "freeboard">): { grip: Grip; name: string; text: string; height: number }[] {
+  const { body } = model.edge;
+  return [
+    { grip: { name: "level", body }, name: say("shore.level"), text: format(model.level, "elevation", units.value), height: model.level },
+    {
+      grip: { name: "freeboard", body },
+      name: say("shore.freeboard"),
+      text: formatChange(model.freeboard, "length", units.value),
+      height: model.level + model.freeboard,
+    },
+  ];
+}
+
+function grips(model: StripModel, { box, up }: StripFrame, hand: HeightHand, width: number): SVGTemplateResult {
+  const own = gripsOf(model);
+  const ys = own.map(({ height }) => pixelOf(up, height));
+  const labels = spread(ys, 28);
+  const shown = own.map((one, at): ShownGrip => ({ ...one, y: ys[at] as number, labelY: labels[at] as number }));
+  return svg`<g>${shown.map((one) => gripHandle(box, width, up, hand, one))}</g>`;
+}
+
+function piece(edge: Edge, view: Span): EdgePlace[] {
+  const inner = edge.places.filter(({ station }) => station > view[0] && station < view[1]);
+  return [placeAt(edge, view[0]), ...inner, placeAt(edge, view[1])];
+}
+
+/** The two lines named on themselves, where they are farthest from each other. */
+function names(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
+  const roomyPlaces = inView.filter(({ station }) => {
+    const x = pixelOf(across, station);
+    return x > box.left + 8 && x < box.right - 120;
+  });
+  const widest = roomyPlaces.reduce<EdgePlace | null>(
+    (best, place) => (best && Math.abs(best.ground - best.rim) >= Math.abs(place.ground - place.rim) ? best : place),
+    null,
+  );
+  if (!widest) return svg``;
+  const x = pixelOf(across, widest.station) + 4;
+  const above = widest.rim >= widest.ground;
+  const label = (height: number, up_: boolean, kind: string, text: string) => svg`
+    <text class="line-name ${kind}" x=${pixels(x)} y=${pixels(pixelOf(up, height) + (up_ ? -6 : 15))}>${text}</text>`;
+  return svg`${label(widest.rim, above, "rim", say("shore.rim"))}${label(widest.ground, !above, "ground", say("shore.ground"))}`;
+}
+
+function flags(model: StripModel, { box, across, up }: StripFrame, shows: (spot: LowSpot) => void): SVGTemplateResult {
+  const spots = lowSpots(model.edge, model.level, model.freeboard).slice(0, FLAGS_SHOWN);
+  const labels = say("shore.lowShort", { short: "" });
+  return svg`${spots.map((spot, at) => {
+    const x = pixelOf(across, spot.lowest.station);
+    if (x < box.left || x > box.right) return nothing;
+    const y = pixelOf(up, spot.lowest.rim);
+    const words = lowWords(spot, model.level, model.freeboard);
+    const short = say("shore.lowShort", { short: format(model.level + model.freeboard - spot.lowest.rim, "length", units.value) });
+    const toLeft = x > box.right - 110;
+    const crowded = spots.some((other, before) => before < at && Math.abs(pixelOf(across, other.lowest.station) - x) < 130);
+    return svg`<g class="flag ${spot.spills ? "stop" : "look"}" role="button" tabindex="0" aria-label=${words} data-testid="low-spot"
+        @click=${() => shows(spot)} @pointerdown=${(event: Event) => event.stopPropagation()}
+        @keydown=${(event: KeyboardEvent) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); shows(spot); } }}>
+      <title>${words}</title>
+      <path class="pole" d="M${pixels(x)} ${pixels(y)}V${box.top - 22}" />
+      <path class="cloth" d="M${pixels(x)} ${box.top - 22}h18v16h-18z" />
+      <text class="number" x=${pixels(x + 9)} y=${box.top - 10} text-anchor="middle">${at + 1}</text>
+      ${crowded || labels === short ? nothing : svg`<text class="words" x=${pixels(toLeft ? x - 5 : x + 22)} y=${box.top - 10}
+        text-anchor=${toLeft ? "end" : "start"}>${short}</text>`}
+    </g>`;
+  })}`;
+}
+
+function bands(model: StripModel, { box, across }: StripFrame): SVGTemplateResult {
+  const y = box.bottom + 6;
+  const kinds = bankBands(model.edge, model.job);
+  const names = [...new Set(kinds.map(({ bankType }) => bankType))];
+  const clipped = kinds.flatMap((band) => unseamed(band, model.edge.length).map(([from, to]) => ({ ...band, from, to })));
+  return svg`<g class="bands">
+    ${clipped.map((band) => bandPiece(model.job, band, names.indexOf(band.bankType), across, box, y))}
+    ${pegs(model, across, box, y)}
+  </g>`;
+}
+
+function bandPiece(job: Job, band: BankBand, tone: number, across: Scale, box: Box, y: number): SVGTemplateResult | typeof nothing {
+  const from = Math.max(pixelOf(across, band.from), box.left);
+  const to = Math.min(pixelOf(across, band.to), box.right);
+  if (to - from < 1) return nothing;
+  const name = bankName(job, band.bankType);
+  const fits = to - from > 7 * name.length + 8;
+  return svg`<g class="band tone-${tone % 3}">
+    <title>${say("shore.bandTitle", { name, from: format(band.from, "length", units.value, { digits: 0 }), to: format(band.to, "length", units.value, { digits: 0 }) })}</title>
+    <rect x=${pixels(from)} y=${y} width=${pixels(to - from)} height=${BAND} />
+    ${fits ? svg`<text x=${pixels((from + to) / 2)} y=${y + 13} text-anchor="middle">${name}</text>` : nothing}
+  </g>`;
+}
+
+function pegs(model: StripModel, across: Scale, box: Box, y: number): SVGTemplateResult {
+  const own = pegTicks(model.edge, model.job)
+    .map((peg) => ({ ...peg, x: pixelOf(across, peg.station) }))
+    .filter(({ x }) => x >= box.left && x <= box.right);
+  const named = (box.right - box.left) / Math.max(own.length, 1) > 44;
+  return svg`${own.map(({ id, x }) => svg`<g class="peg" aria-hidden="true">
+    <path d="M${pixels(x)} ${y - 5}l4 5l-4 5l-4 -5z" />
+    ${named ? svg`<text x=${pixels(x + 6)} y=${y - 1}>${id}</text>` : nothing}
+  </g>`)}`;
+}
+
+function markLine(model: StripModel, { box, across, up }: StripFrame, station: number): SVGTemplateResult {
+  const x = pixelOf(across, station);
+  if (x < box.left - 1 || x > box.right + 1) return svg``;
+  const place = placeAt(model.edge, station);
+  const right = x > (box.left + box.right) / 2;
+  return svg`<g class="mark" data-testid="strip-mark" aria-hidden="true">
+    <path d="M${pixels(x)} ${box.top}V${box.bottom + 6 + BAND}" />
+    <circle cx=${pixels(x)} cy=${pixels(pixelOf(up, place.rim))} r="4" />
+    <text class="reading" x=${pixels(right ? x - 8 : x + 8)} y=${box.top + 12} text-anchor=${right ? "end" : "start"}>${readingAt(model, station)}</text>
+  </g>`;
+}

@@ -1,0 +1,95 @@
+/** Ground as triangles for the view in the round, and what was moved as colours. Pure; metres. */
+
+import { type Field, type FrameGrid, valueOf } from "../api/frame";
+
+export interface Terrain {
+  readonly columns: number;
+  readonly rows: number;
+  /** East, north and height of every node, counted from `origin`. */
+  readonly positions: Float32Array;
+  readonly triangles: Uint32Array;
+}
+
+export interface Surface {
+  readonly field: Field;
+  readonly grid: FrameGrid;
+}
+
+/** Every how many nodes a grid is read so that no side has more than a number of nodes. */
+export function strideFor(grid: Pick<FrameGrid, "columns" | "rows">, most: number): number {
+  return Math.max(1, Math.ceil((Math.max(grid.columns, grid.rows) - 1) / Math.max(1, most - 1)));
+}
+
+/** Nodes and triangles of a surface, the last row and column always among them. */
+export function terrainOf({ field, grid }: Surface, most: number, origin: readonly [number, number, number]): Terrain {
+  const stride = strideFor(grid, most);
+  const across = stops(grid.columns, stride);
+  const up = stops(grid.rows, stride);
+  const positions = new Float32Array(3 * across.length * up.length);
+  let at = 0;
+  for (const row of up) {
+    for (const column of across) {
+      positions[at] = grid.origin_east + column * grid.spacing - origin[0];
+      positions[at + 1] = grid.origin_north + row * grid.spacing - origin[1];
+      positions[at + 2] = valueOf(field, row * grid.columns + column) - origin[2];
+      at += 3;
+    }
+  }
+  return { columns: across.length, rows: up.length, positions, triangles: trianglesOf(across.length, up.length) };
+}
+
+/** Height of a surface at the node nearest to a place. */
+export function heightNear({ field, grid }: Surface, east: number, north: number): number {
+  const column = clamped(Math.round((east - grid.origin_east) / grid.spacing), grid.columns);
+  const row = clamped(Math.round((north - grid.origin_north) / grid.spacing), grid.rows);
+  return valueOf(field, row * grid.columns + column);
+}
+
+/** Nodes of a net of lines over a terrain, as pairs, every so many rows and columns. */
+export function netOf({ columns, rows }: Pick<Terrain, "columns" | "rows">, every: number): Uint32Array {
+  const pairs: number[] = [];
+  for (let row = 0; row < rows; row += 1) {
+    for (let column = 0; column < columns; column += 1) {
+      const node = row * columns + column;
+      if (column + 1 < columns && (row % every === 0 || row === rows - 1)) pairs.push(node, node + 1);
+      if (row + 1 < rows && (column % every === 0 || column === columns - 1)) pairs.push(node, node + columns);
+    }
+  }
+  return Uint32Array.from(pairs);
+}
+
+/** Lowest and highest value of a surface. */
+export function reachOf({ field }: Surface): readonly [number, number] {
+  let low = Infinity;
+  let high = -Infinity;
+  for (let at = 0; at < field.data.length; at += 1) {
+    const value = field.data[at] as number;
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  return [low * field.scale + field.zero, high * field.scale + field.zero];
+}
+
+function stops(count: number, stride: number): number[] {
+  const every = Array.from({ length: Math.floor((count - 1) / stride) + 1 }, (_, at) => at * stride);
+  return every.at(-1) === count - 1 ? every : [...every, count - 1];
+}
+
+function trianglesOf(columns: number, rows: number): Uint32Array {
+  const triangles = new Uint32Array(6 * (columns - 1) * (rows - 1));
+  let at = 0;
+  for (let row = 0; row + 1 < rows; row += 1) {
+    for (let column = 0; column + 1 < columns; column += 1) {
+      const [sw, nw] = [row * columns + column, (row + 1) * columns + column];
+      // The same alternating diagonals as the surface is computed on.
+      const cell = (row + column) % 2 === 0 ? [sw, sw + 1, nw + 1, sw, nw + 1, nw] : [sw, sw + 1, nw, sw + 1, nw + 1, nw];
+      triangles.set(cell, at);
+      at += 6;
+    }
+  }
+  return triangles;
+}
+
+function clamped(index: number, count: number): number {
+  return Math.min(Math.max(index, 0), count - 1);
+}
