@@ -43,9 +43,12 @@ screens: run system ## pictures of the example's plan in out/screens/
 	@for sheet in out/*.pdf; do pdftoppm -r 110 -png "$$sheet" "out/screens/$$(basename "$$sheet" .pdf)"; done
 	@ls out/screens
 
-docs: set-up-test ## write the generated pages of docs/reference/
+docs: set-up-test ## write the generated pages of docs/, and what the commands in the walks print
 	$(BIN)/python -m tools.make_reference
 	$(BIN)/python -m tools.make_schema
+	$(BIN)/python -m tools.make_job_page
+	$(BIN)/python -m pondwright.cli.pages docs/reference
+	$(BIN)/python -m tools.make_walks
 
 schema: set-up-test ## write the JSON Schema of the job document
 	$(BIN)/python -m tools.make_schema

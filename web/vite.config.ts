@@ -11,5 +11,6 @@ export default defineConfig({
     modulePreload: { polyfill: false },
   },
   server: { fs: { allow: [".."] } },
-  test: { include: ["test/**/*.test.ts"] },
+  // The colours are read by the contrast test.
+  test: { include: ["test/**/*.test.ts"], css: { include: [/tokens\.css/] } },
 });

@@ -184,3 +184,40 @@ def test_help_loads_no_numbers():
 
     assert asked.returncode == 0, asked.stderr
     assert "Usage" in asked.stdout
+
+
+def test_a_way_out_tells_what_to_write_in_the_file(dozen, capsys):
+    from pondwright import api
+
+    main(["check", dozen])
+
+    level = api.show(api.compute(api.open_job(dozen)), "earth.balance.balanced_level")
+    assert f"in the file: shape.bodies.pond.level = {round(level, 4)}" in capsys.readouterr().out
+
+
+def test_a_share_is_told_in_percent_and_a_limit_in_words(dozen, capsys):
+    main(["check", dozen])
+
+    assert " %; should be at most 10 %" in capsys.readouterr().out
+
+
+def test_show_takes_a_whole_room(dozen, capsys):
+    assert main(["show", dozen, "earth"]) == 0
+
+    said = capsys.readouterr().out
+    assert "earth.soil.dug" in said and "earth.balance.balanced_level" in said
+
+
+def test_with_two_bodies_each_headline_names_its_own(tmp_path, capsys):
+    from pondwright.job.codec import dumps, loads
+
+    job = json.loads(dumps(loads(example_text(DOZEN_SHOTS))))
+    pond = job["shape"]["bodies"]["pond"]
+    job["shape"]["bodies"] = {"pond": {**pond, "name": "Garden pond"}, "second": pond}
+    path = tmp_path / "two.pond.json"
+    path.write_text(json.dumps(job), encoding="utf-8")
+
+    main(["check", str(path)])
+
+    said = capsys.readouterr().out
+    assert "Greatest depth: Garden pond" in said and "Greatest depth: second" in said

@@ -1,13 +1,16 @@
 """Checks: graded, accepted with name and reason, the worst first, five on show."""
 
+import json
+
 import pytest
 
 from pondwright.base.findings import Finding, Grade, Where
 from pondwright.flow.engine import Run, StageState, Status
-from pondwright.flow.findings import checks_of, with_acceptance
+from pondwright.flow.findings import checks_of, with_acceptance, with_names
 from pondwright.job.document import new_job
 from pondwright.job.log import Log
 from pondwright.job.rules import Rule
+from pondwright.job.shape import Body
 
 
 def finding(code="shape.rim", grade=Grade.STOP, **told):
@@ -73,3 +76,21 @@ def test_what_is_good_is_kept():
 
 def test_a_waiting_stage_says_nothing():
     assert checks_of(run_of(finding(), status=Status.WAITING)).stop == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        pytest.param("Garden pond", "The rim of Garden pond is low, see `points`.", id="its name"),
+        pytest.param("", "The rim of pond is low, see `points`.", id="its id where it has none"),
+    ],
+)
+def test_a_finding_calls_a_body_by_its_name(name, says):
+    pegs = [{"id": f"p{n}", "east": float(n), "north": float(n % 2)} for n in range(3)]
+    row = {"name": name, "outline": {"form": "ring", "curve": {"pegs": pegs}}}
+    body = Body.model_validate_json(json.dumps(row))
+    told = Finding("shape.rim", Grade.STOP, "The rim of `pond` is low, see `points`.")
+
+    (found,) = with_names([told], {"pond": body})
+
+    assert found.says == says

@@ -10,7 +10,7 @@ from pondwright.geometry.volume import difference_volumes
 from pondwright.rooms.earth.balance import fill_surplus, narrowed, trials
 from pondwright.rooms.earth.cutfill import SoilColumn, SoilPlace, dig_volumes, soil_map
 from pondwright.rooms.earth.states import SoilStates
-from pondwright.rooms.earth.subgrade import dig_depth, thickness_of_parts
+from pondwright.rooms.earth.subgrade import dig_depth, subgrade, thickness_of_parts
 from pondwright.rooms.shape.grading import Bank, finish_limits, graded, stacked, whole_rows
 from pondwright.rooms.shape.profile import bank_profile
 from tests.strategies import bank_types, numbers, rings
@@ -42,7 +42,7 @@ def test_dug_less_placed_is_the_change_of_the_ground(pond, level):
     spans = whole_rows(GRID.shape)
     finish = graded(ground, stacked([limits]), [level])
     thickness = thickness_of_parts([(range(10, 20), 0.1)])
-    difference = dig_depth(ground, finish.z, finish.part, thickness, spans)
+    difference = dig_depth(ground, subgrade(finish.z, finish.part, thickness))
 
     soil = dig_volumes(difference, SOILS, spans, GRID)
 

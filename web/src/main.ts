@@ -10,12 +10,14 @@ import { LANGUAGE, say } from "./format/words";
 import { mountJob } from "./panels/job";
 import { mountJobs } from "./panels/jobs";
 import { type Dispose, mountView } from "./panels/view";
-import { notice } from "./state/desk";
+import { notice, spoken } from "./state/desk";
 import { isTest } from "./state/hook";
 import { followAddress, route } from "./state/route";
 import type { Session } from "./state/session";
 import { look } from "./state/settings";
 import { computed, effect, untracked } from "./state/signal";
+
+const NOTICE_MS = 12_000;
 
 const app = document.querySelector<HTMLElement>("#app") as HTMLElement;
 
@@ -30,11 +32,22 @@ function begin(): void {
   mountView(
     part("notice"),
     () => html`<div class="notice" role="status" aria-live="polite" data-testid="notice">
-      ${notice.value ? html`<span>${notice.value}</span><button type="button" @click=${() => (notice.value = "")}>${say("app.close")}</button>` : ""}
+      <span class="hidden">${spoken.value}</span>
+      ${notice.value ? html`<span class="says">${notice.value}</span><button type="button" @click=${() => (notice.value = "")}>${say("app.close")}</button>` : ""}
     </div>`,
   );
+  fadeNotice();
   followAddress();
   mountPage(part("page"));
+}
+
+/** What was said goes by itself; it has been read aloud, and faults stand beside their boxes too. */
+function fadeNotice(): void {
+  let timer = 0;
+  effect(() => {
+    window.clearTimeout(timer);
+    if (notice.value) timer = window.setTimeout(() => (notice.value = ""), NOTICE_MS);
+  });
 }
 
 function mountPage(host: HTMLElement): void {
@@ -46,6 +59,7 @@ function mountPage(host: HTMLElement): void {
     untracked(() => {
       dispose();
       notice.value = "";
+      spoken.value = "";
       if (id === null) {
         document.title = `${say("jobs.title")} · ${say("app.name")}`;
         dispose = mountJobs(host);

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
-from pondwright.base.findings import Finding
-from pondwright.base.units import Shown, format_value
+from pondwright.base.findings import Finding, Op
+from pondwright.base.kinds import RATIO
+from pondwright.base.units import Shown, Style, format_value
 from pondwright.cli import output
 from pondwright.flow.engine import Run, Status
 from pondwright.flow.findings import Checks
@@ -26,6 +28,9 @@ HEADLINES = (
     "earth.balance.balanced_level",
 )
 """Figures that a builder asks for first; those that a job does not have are left out."""
+
+LIMIT_WORDS = {"<=": "at most", ">=": "at least", "<": "less than", ">": "more than"}
+PERCENT = Style(("%",))
 
 
 def print_checks(run: Run, found: Checks, *, as_json: bool) -> None:
@@ -54,7 +59,12 @@ def headlines(run: Run) -> list[FigureValue]:
     list of FigureValue
     """
     known = figures(run)
-    return [figure for pattern in HEADLINES for figure in known if _fits(figure.path, pattern)]
+    return [
+        figure
+        for pattern in HEADLINES
+        for figure in known
+        if figure.value is not None and _fits(figure.path, pattern)
+    ]
 
 
 def _text(run: Run, found: Checks) -> str:
@@ -62,14 +72,24 @@ def _text(run: Run, found: Checks) -> str:
     title = f"{run.job.name}" + ("  (invented example)" if run.job.demo else "")
     blocks = [title]
     if numbers := headlines(run):
-        rows = [(figure.figure.says, figure.path, _value(figure, shown)) for figure in numbers]
-        blocks.append(output.columns(rows, indent="  ", right=frozenset({2})))
+        rows = [(_says(figure, run), _value(figure, shown), figure.path) for figure in numbers]
+        blocks.append(output.columns(rows, indent="  ", right=frozenset({1})))
     blocks.append(_counts(found))
     blocks += ["\n".join(_lines(finding, shown)) for finding in found.is_open]
     accepted = [each for each in (*found.stop, *found.look) if each.accepted]
     if accepted:
         blocks.append("accepted\n" + output.columns(_accepted(accepted), indent="  "))
     return "\n\n".join(blocks)
+
+
+def _says(figure: FigureValue, run: Run) -> str:
+    """What a figure is; with the name of its body where there are several."""
+    bodies = run.job.shape.bodies
+    _, _, inside = figure.path.partition(".bodies.")
+    body = inside.partition(".")[0]
+    if len(bodies) < 2 or body not in bodies:
+        return figure.figure.says
+    return f"{figure.figure.says}: {bodies[body].name or body}"
 
 
 def _value(figure: FigureValue, shown: Shown) -> str:
@@ -86,12 +106,35 @@ def _lines(finding: Finding, shown: Shown) -> Iterator[str]:
     yield f"{output.graded(finding.grade.value)}  {finding.code}"
     yield f"      {finding.says}"
     if finding.value is not None and finding.limit is not None:
-        value, limit = (
-            format_value(number, finding.kind, shown) for number in (finding.value, finding.limit)
-        )
+        value, limit = (_number(number, finding, shown) for number in (finding.value, finding.limit))
+        if value == limit and finding.value != finding.limit:  # a near miss must not read like a hit
+            value = _number(finding.value, finding, shown, digits=4)
         source = f"   [{finding.source}]" if finding.source else ""
-        yield f"      {value}; the limit is {finding.operator} {limit}{source}"
-    yield from (f"      → {advice.says}" for advice in finding.advice)
+        yield f"      {value}; should be {LIMIT_WORDS[finding.operator]} {limit}{source}"
+    for advice in finding.advice:
+        yield f"      → {advice.says}"
+        yield from (f"          in the file: {_by_hand(op)}" for op in advice.ops)
+
+
+def _number(value: float, finding: Finding, shown: Shown, digits: int | None = None) -> str:
+    """Value beside its limit: a share of a whole in percent, anything else in the units of the job."""
+    share = finding.kind == RATIO and finding.limit is not None and finding.limit < 1.0
+    return format_value(value, finding.kind, shown, style=PERCENT if share else None, digits=digits)
+
+
+def _by_hand(op: Op) -> str:
+    """What to write for an operation in a job file, whose numbers are metric whatever is shown."""
+    place = ".".join(name.replace("~1", "/").replace("~0", "~") for name in op.path.split("/")[1:])
+    if op.op == "remove":
+        return f"take {place} out"
+    return f"{place} = {json.dumps(_rounded(op.value), ensure_ascii=False)}"
+
+
+def _rounded(value: Any) -> Any:
+    """Value with its numbers to a tenth of a millimetre, which nobody builds to."""
+    if isinstance(value, dict):
+        return {name: _rounded(item) for name, item in value.items()}
+    return round(value, 4) if isinstance(value, float) else value
 
 
 def _accepted(findings: Iterable[Finding]) -> Iterator[tuple[str, ...]]:

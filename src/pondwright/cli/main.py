@@ -18,7 +18,9 @@ from pondwright.base.errors import DocumentError, PondwrightError, StageError
 STOPPED, WRONG, OUR_FAULT = 1, 2, 3
 
 JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job's file, such as larkmeadow.pond.json.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in house units instead of text.")]
+AsJson = Annotated[
+    bool, typer.Option("--json", help="Print JSON, metric whatever the job shows, instead of text.")
+]
 
 app = typer.Typer(
     name="pondwright",
@@ -124,12 +126,35 @@ def compare(
 
 @app.command()
 def warm(as_json: AsJson = False) -> None:
-    """Compile the kernels once, so that the first answer is as quick as the next."""
+    """Get ready once after installing, so that the first answer is as quick as the next."""
     from pondwright import api
     from pondwright.cli import output
 
     count = api.warm()
     output.answer({"kernels": count}, f"{count} kernels are ready", as_json=as_json)
+
+
+@app.command()
+def serve(
+    data: Annotated[
+        Path | None,
+        typer.Option("--data", metavar="DIR", help="Folder of the jobs; else PONDWRIGHT_DATA or the user's."),
+    ] = None,
+    host: Annotated[
+        str, typer.Option("--host", help="A name of this machine; no other is served.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0 for any that is free.")] = 8420,
+    open_example: Annotated[
+        bool,
+        typer.Option(
+            "--open-example", help="Put the example on an empty shelf, and print its plan's address."
+        ),
+    ] = False,
+) -> None:
+    """Serve the page of pondwright on this machine."""
+    from pondwright.cli.serve import serve
+
+    serve(data, host, port, open_example=open_example)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

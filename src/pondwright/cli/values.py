@@ -32,8 +32,9 @@ def print_value(run: Run, path: str, *, as_json: bool) -> None:
     DomainError
         If there is nothing at that path.
     """
-    value, figure, stage = value_at(run, path), figure_at(run, path), stage_of(run, path)
     below = [each for each in figures(run) if each.path.startswith(f"{path}.")]
+    value, figure = (None, None) if below else (value_at(run, path), figure_at(run, path))
+    stage = stage_of(run, path)
     shown = run.job.shown_units
     if as_json:
         plain = {each.path: each.value for each in below} if below else output.plain_of(value)
@@ -42,8 +43,8 @@ def print_value(run: Run, path: str, *, as_json: bool) -> None:
              "status": run.stages[stage].status if stage else Status.FRESH}
         )  # fmt: skip
     elif below:
-        rows = [(each.path, each.figure.says, _marked(each, shown)) for each in below]
-        output.answer(None, output.columns(rows, right=frozenset({2})), as_json=False)
+        rows = [(each.figure.says, _marked(each, shown), each.path) for each in below]
+        output.answer(None, output.columns(rows, right=frozenset({1})), as_json=False)
     else:
         output.answer(None, in_words(value, figure.kind if figure else None, shown), as_json=False)
 

@@ -6,6 +6,7 @@ marked with who and why.  It keeps its grade: accepting is a decision, not a rep
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -21,12 +22,15 @@ from pondwright.job.places import (
     WholePlace,
 )
 from pondwright.job.rules import Rule
+from pondwright.job.shape import Body
 
 ON_SHOW = 5
 """How many checks are told before the rest is asked for: a list that cries on every job is ignored."""
 
 NEAR = 5.0
 """A check lies at a point, a line or a ring if it is no farther away than a rod's reach. [m]"""
+
+_QUOTED_ID = re.compile(r"`([a-z][a-z0-9_]*)`")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +68,32 @@ def checks_of(run: Run) -> Checks:
     -------
     Checks
     """
-    ruled = list(with_acceptance(run.findings, run.job.rules))
+    named = with_names(run.findings, run.job.shape.bodies)
+    ruled = list(with_acceptance(named, run.job.rules))
     return Checks(*(_worst_first(ruled, grade) for grade in (Grade.STOP, Grade.LOOK, Grade.GOOD)))
+
+
+def with_names(findings: Iterable[Finding], bodies: Mapping[str, Body]) -> Iterator[Finding]:
+    """Findings that call each body by its name; the stages know ids only, and set them in backticks.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+    bodies : mapping of str to Body
+        By id.
+
+    Yields
+    ------
+    Finding
+    """
+
+    def name(found: re.Match[str]) -> str:
+        body = bodies.get(found[1])
+        return found[0] if body is None else body.name or found[1]
+
+    for finding in findings:
+        advice = tuple(replace(way, says=_QUOTED_ID.sub(name, way.says)) for way in finding.advice)
+        yield replace(finding, says=_QUOTED_ID.sub(name, finding.says), advice=advice)
 
 
 def with_acceptance(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> Iterator[Finding]:

@@ -27,6 +27,7 @@ STAGES: tuple[Stage, ...] = (
         needs=("site.ground",),
         function=site.existing_stage,
         result=site.ExistingResult,
+        tier="settle",
         budget=0.010,
     ),
     Stage(
@@ -68,6 +69,15 @@ STAGES: tuple[Stage, ...] = (
         function=earth.soil_stage,
         result=earth.SoilResult,
         budget=0.010,
+    ),
+    Stage(
+        "earth.survey",
+        reads=("rules",),
+        needs=("site.ground", "earth.subgrade", "earth.soil"),
+        function=earth.survey_stage,
+        result=earth.SurveyResult,
+        tier="settle",
+        budget=0.050,
     ),
     Stage(
         "earth.balance",

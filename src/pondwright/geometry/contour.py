@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import cast
 
 import numpy as np
 from contourpy import FillType, LineType, contour_generator
@@ -165,7 +166,9 @@ def areas_above(z: Elevations, grid: Grid, level: Elevation) -> list[list[Length
     generator = contour_generator(
         grid.east, grid.north, checked_surface(z, grid), name="serial", fill_type=FillType.OuterOffset
     )
-    outlines, offsets = generator.filled(float(level), np.inf)
+    # What comes back depends on the type of fill, which no annotation tells.
+    found = cast(tuple[list[Lengths], list[NDArray[np.uint32]]], generator.filled(float(level), np.inf))
+    outlines, offsets = found
     return [
         [points[start:end] for start, end in pairwise(starts)]
         for points, starts in zip(outlines, offsets, strict=True)

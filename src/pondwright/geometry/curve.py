@@ -101,7 +101,7 @@ def closed_curve(pegs: ArrayLike, corners: ArrayLike, points_per_span: int = 12)
     hand
     """
     pegs, corners = _checked(pegs, corners, points_per_span, least=3)
-    chords = np.roll(pegs, -1, axis=0) - pegs
+    chords = np.diff(pegs, axis=0, append=pegs[:1])
     starts, ends = _tangents(chords, corners)
     sampled = _sampled(pegs, chords, starts, ends, points_per_span)
     if len(sampled.points) < 3:
@@ -171,17 +171,18 @@ def _checked(
 
 def _tangents(chords: FloatArray, corners: NDArray[np.bool_]) -> tuple[FloatArray, FloatArray]:
     """Tangents at the start and the end of the span after each peg, per unit of its parameter."""
+    # Around the ring, by negative indices.
+    previous, following = np.arange(-1, len(chords) - 1), np.arange(1 - len(chords), 1)
     lengths = np.hypot(chords[:, 0], chords[:, 1])
-    corners = corners | (lengths == 0.0) | (np.roll(lengths, 1) == 0.0)
+    corners = corners | (lengths == 0.0) | (lengths[previous] == 0.0)
     knots = np.sqrt(lengths)[:, np.newaxis]
     after = np.where(knots > 0.0, knots, 1.0)
-    before = np.roll(after, 1, axis=0)
-    chords_before = np.roll(chords, 1, axis=0)
+    before, chords_before = after[previous], chords[previous]
     # Derivative at each peg by the knots of the whole curve; scaled to either span beside it.
     derivative = chords_before / before - (chords_before + chords) / (before + after) + chords / after
     is_corner = corners[:, np.newaxis]
     starts = np.where(is_corner, chords, after * derivative)
-    ends = np.where(np.roll(is_corner, -1, axis=0), chords, after * np.roll(derivative, -1, axis=0))
+    ends = np.where(is_corner[following], chords, after * derivative[following])
     return starts, ends
 
 

@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Area, Areas, Elevation, Elevations, FloatArray, Lengths, Volume, Volumes
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.kernels.volume import below_level, difference, stages
+from pondwright.geometry.kernels.volume import below_level, difference, stages, touching
 from pondwright.geometry.surface import checked_surface
 
 Mask = NDArray[np.bool_]
@@ -47,11 +47,10 @@ def triangles_touching(mask: Mask) -> Mask:
         The southern and the northern triangle of each cell.
     """
     rows, columns = mask.shape
-    sw, se, nw, ne = mask[:-1, :-1], mask[:-1, 1:], mask[1:, :-1], mask[1:, 1:]
-    even = (np.arange(rows - 1)[:, None] + np.arange(columns - 1)) % 2 == 0
-    diagonal = np.where(even, sw | ne, se | nw)
-    south, north = np.where(even, se, sw), np.where(even, nw, ne)
-    return np.stack([diagonal | south, diagonal | north], axis=-1)
+    triangles = np.empty((rows - 1, columns - 1, 2), dtype=np.bool_)
+    nodes = np.ascontiguousarray(mask, dtype=np.bool_)
+    touching(nodes.view(np.int8), triangles.view(np.int8))
+    return triangles
 
 
 def difference_volumes(
@@ -336,6 +335,11 @@ class StageCurve:
     def volume_at(self, level: Elevation) -> Volume:
         """Volume of the water below a level. [m³]
 
+        Parameters
+        ----------
+        level : Elevation
+            From the lowest to the highest of the curve. [m]
+
         Raises
         ------
         DomainError
@@ -347,6 +351,11 @@ class StageCurve:
     def area_at(self, level: Elevation) -> Area:
         """Area of the water at a level. [m²]
 
+        Parameters
+        ----------
+        level : Elevation
+            From the lowest to the highest of the curve. [m]
+
         Raises
         ------
         DomainError
@@ -357,6 +366,11 @@ class StageCurve:
 
     def level_at(self, volume: Volume) -> Elevation:
         """Lowest level at which the water has a volume. [m]
+
+        Parameters
+        ----------
+        volume : Volume
+            From the least to the greatest of the curve. [m³]
 
         Raises
         ------

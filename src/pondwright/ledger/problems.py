@@ -231,9 +231,9 @@ def trench(depth: float, layer: float, cover: float, raised: float) -> Answer:
     spans = whole_rows(grid.shape)
     dug_to, raised_to = (np.full(grid.shape, height) for height in (-depth, raised))
     soils = soil_map([SoilColumn(("clay", "gravel"), (layer,))], [SoilPlace(np.zeros((1, 2)))], grid)
-    down = dig_depth(ground, dug_to, part, thickness, spans)
+    down = dig_depth(ground, subgrade(dug_to, part, thickness))
     found = dig_volumes(down, soils, spans, grid)
-    up = dig_volumes(dig_depth(ground, raised_to, part, thickness, spans), soils, spans, grid)
+    up = dig_volumes(dig_depth(ground, subgrade(raised_to, part, thickness)), soils, spans, grid)
     slopes = volume_slopes(down, grid)
     below = found.dug["gravel"]
     again = moved(np.array([[found.total_dug, below, found.total_dug, 200.0]]), soils)

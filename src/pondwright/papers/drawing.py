@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from pondwright.papers.symbols import LineSymbol, line_symbols
 
-FONT = "'Source Sans 3'"  # quoted: the name ends in a digit
+FONT = "'Source Sans 3', sans-serif"  # quoted: the name ends in a digit
 PAPER = "#FFFFFF"
 INK = "#1D2A2E"
 

@@ -14,6 +14,7 @@ from pondwright.base.kinds import AREA, COUNT, ELEVATION, LENGTH, SOIL_VOLUME, V
 from pondwright.base.units import format_value
 from pondwright.geometry.contour import areas_above, contours
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
 from pondwright.job.places import LinePlace, PointPlace, RingPlace
 from pondwright.papers import margin
@@ -90,11 +91,7 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     for name, body in shore.bodies.items():
         for ring in body.rings:
             _lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
-        bank = grading.bodies[name].bank
-        outer = bank.freeboard * bank.slope_in + bank.crest_width
-        for _level, crest in contours(body.distance, grid, [-outer], None):
-            for line in crest:
-                _lines(drawing, window, line, "crest")
+        _crest(drawing, window, grid, body, grading.bodies[name].bank, grading.z)
         _pegs(drawing, window, job, name)
     for x, y, words, turn, symbol in labels:
         drawing.label(x, y, words, LABEL_MM, turn=turn, ink=symbol)
@@ -196,6 +193,19 @@ def _water(drawing: Drawing, window: Window, grid: Grid, body: Any) -> None:
         for _offset, lines in contours(body.distance, grid, [on_paper / window.mm]):
             for line in lines:
                 _lines(drawing, window, line, "waterlining")
+
+
+def _crest(
+    drawing: Drawing, window: Window, grid: Grid, body: Any, bank: Any, finish: NDArray[np.float64]
+) -> None:
+    """Outer edge of the crest, where there is a bank: ground that is higher anyway has none."""
+    outer = bank.freeboard * bank.slope_in + bank.crest_width
+    for _offset, lines in contours(body.distance, grid, [-outer]):
+        for line in lines:
+            on_bank = np.abs(surface_at(finish, grid, line) - body.crest_level) < 2 * SEEN
+            for run in np.split(np.arange(len(line)), np.flatnonzero(np.diff(on_bank)) + 1):
+                if on_bank[run[0]] and len(run) > 1:
+                    _lines(drawing, window, line[run], "crest")
 
 
 def _contours(

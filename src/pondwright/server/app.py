@@ -9,17 +9,36 @@ from pathlib import Path
 
 from fastapi import FastAPI, Request, Response, WebSocket
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse
 from fastapi.staticfiles import StaticFiles
+from starlette.exceptions import HTTPException
+from starlette.types import Scope
 
 import pondwright
-from pondwright.base.errors import DocumentError, PondwrightError, StoreError
+from pondwright.base.errors import DocumentError, ImportRefused, PondwrightError, StageError, StoreError
 from pondwright.server import access
+from pondwright.server.access import said
 from pondwright.server.live import Workshop
 from pondwright.server.plain import plain_refusal
 from pondwright.server.routes import router
-from pondwright.store import open_store
+from pondwright.store import Missing, Unusable, open_store
 
+OUR_FAULT = "this is a fault of pondwright, not of your job; the server's window tells more"
+FOR_EVER = "public, max-age=31536000, immutable"
+
+STATUSES: tuple[tuple[type[PondwrightError], int], ...] = (
+    (Missing, 404),
+    (Unusable, 503),
+    (StoreError, 409),
+    (DocumentError, 422),
+    (ImportRefused, 422),
+)
+"""Kinds of refusal and their status; any other is 400."""
+
+HTTP_SAYS = {
+    400: "the body cannot be read",
+    404: "there is nothing at this address",
+    405: "this address does not take that method",
+}
 NO_PAGE = "The page is not built here: `make run` builds it. The API is at /api."
 
 
@@ -60,6 +79,8 @@ def make_app(store_file: Path) -> FastAPI:
     app.include_router(router)
     app.add_exception_handler(PondwrightError, _refused)
     app.add_exception_handler(RequestValidationError, _malformed)
+    app.add_exception_handler(HTTPException, _no_route)
+    app.add_exception_handler(Exception, _our_fault)
 
     @app.websocket("/api/jobs/{job_id}/live")
     async def live(socket: WebSocket, job_id: str) -> None:
@@ -81,7 +102,7 @@ def page_folder() -> Path | None:
 def _add_page(app: FastAPI) -> None:
     folder = page_folder()
     if folder is not None:
-        app.mount("/", StaticFiles(directory=folder, html=True), name="page")
+        app.mount("/", _Page(directory=folder, html=True), name="page")
         return
 
     @app.get("/")
@@ -89,10 +110,23 @@ def _add_page(app: FastAPI) -> None:
         return Response(NO_PAGE, 503, media_type="text/plain")
 
 
+class _Page(StaticFiles):
+    """Files of the built page: what has a hash in its name never changes, the rest is asked for each time."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        """One file."""
+        response = await super().get_response(path, scope)
+        response.headers["Cache-Control"] = FOR_EVER if path.startswith("assets/") else "no-cache"
+        return response
+
+
 async def _refused(_request: Request, error: Exception) -> Response:
     assert isinstance(error, PondwrightError)
-    status = 404 if isinstance(error, StoreError) else 422 if isinstance(error, DocumentError) else 400
-    return JSONResponse(plain_refusal(error), status)
+    if isinstance(error, StageError):
+        return said(500, OUR_FAULT)
+    statuses = (status for kind, status in STATUSES if isinstance(error, kind))
+    refusal = plain_refusal(error)
+    return said(next(statuses, 400), refusal["says"], refusal["faults"])
 
 
 async def _malformed(_request: Request, error: Exception) -> Response:
@@ -101,4 +135,14 @@ async def _malformed(_request: Request, error: Exception) -> Response:
         {"path": ".".join(str(part) for part in one["loc"]), "rule": str(one["msg"]), "found": ""}
         for one in error.errors()
     ]
-    return JSONResponse({"says": "the request does not fit", "faults": faults}, 422)
+    return said(422, "the request does not fit", faults)
+
+
+async def _no_route(_request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    return said(error.status_code, HTTP_SAYS.get(error.status_code, str(error.detail)))
+
+
+async def _our_fault(_request: Request, _error: Exception) -> Response:
+    """Answer to an error that nobody foresaw; the server prints its trace."""
+    return said(500, OUR_FAULT)

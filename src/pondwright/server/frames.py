@@ -86,14 +86,15 @@ def frame(run: Run, rev: int, wish: Wish) -> bytes:
     bytes
     """
     arrays = _Arrays()
-    ground, shore = run.results.site.ground, run.results.shape.shore
+    ground = run.results.site.ground
     grid: Grid | None = None
-    if ground is not None and shore is not None:
+    if ground is not None:
         grid = _thinned(ground.grid, wish.lod)
         for name in sorted(wish.names):
-            if name in _MAKERS and (wish.at_rest or name not in AT_REST):
-                _MAKERS[name](arrays, run, wish, grid)
-        if len(wish.section) > 1:
+            needs, add = _MAKERS[name]
+            if _are_whole(run, needs) and (wish.at_rest or name not in AT_REST):
+                add(arrays, run, wish, grid)
+        if len(wish.section) > 1 and _are_whole(run, _DUG):
             _add_section(arrays, run, wish.section)
     found = api.checks(run)
     header = {
@@ -111,6 +112,11 @@ def frame(run: Run, rev: int, wish: Wish) -> bytes:
         "arrays": arrays.heads,
     }  # fmt: skip
     return _packed(header, arrays.bodies)
+
+
+def _are_whole(run: Run, stages: Sequence[str]) -> bool:
+    """Whether the results of these stages are there and of this very job, so that they fit one another."""
+    return all(run.stages[name].status is Status.FRESH for name in stages)
 
 
 def _packed(header: Mapping[str, Any], bodies: Sequence[bytes]) -> bytes:
@@ -193,7 +199,7 @@ def _add_contours(
 ) -> None:
     low, high = float(z.min()), float(z.max())
     interval, every = contour_interval(low, high, run.job.shown_units)
-    numbers = np.arange(math.ceil(low / interval), math.floor(high / interval) + 1)
+    numbers = np.arange(math.ceil(low / interval), math.floor(high / interval) + 1, dtype=np.float64)
     lines = contour_lines(z, grid, numbers * interval, mask)
     arrays.add(f"{name}_points", lines.points.astype("<f4"), interval=interval, every=every)
     arrays.add(f"{name}_starts", lines.starts.astype("<i4"))
@@ -213,20 +219,15 @@ def _add_strip(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
     ground, grading = run.results.site.ground, run.results.shape.grading
     for name, body in run.results.shape.shore.bodies.items():
         bank = grading.bodies[name].bank
-        edge = unrolled_shore(
-            body.rings[0],
-            ground.z,
-            grading.z,
-            ground.grid,
-            bank.freeboard * bank.slope_in + bank.crest_width,
-            max(body.length / STATIONS, 0.1),
-        )
+        width = bank.freeboard * bank.slope_in + bank.crest_width
+        step = max(body.length / STATIONS, 0.1)
+        edge = unrolled_shore(body.rings[0], ground.z, grading.z, ground.grid, width, step)
         count = len(edge.station)
         table = np.column_stack(
             [edge.station, edge.points, edge.ground, edge.rim,
              np.full(count, body.level), np.full(count, bank.freeboard), edge.rim - body.level]
         )  # fmt: skip
-        arrays.add("strip", table.astype("<f4"), body=name)
+        arrays.add("strip", table.astype("<f4"), body=name, crest=width)
 
 
 def _add_storage(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
@@ -237,8 +238,6 @@ def _add_storage(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
 
 def _add_levels(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
     balance = run.results.earth.balance
-    if balance is None:
-        return
     columns = ["level", "dug", "placed", "surplus", "volume", "area", "rim_to_raise"]
     table = np.column_stack([np.asarray(getattr(balance, column), dtype=np.float64) for column in columns])
     arrays.add("levels", table, body=balance.body, columns=columns)
@@ -263,21 +262,29 @@ def _add_section(arrays: _Arrays, run: Run, points: Sequence[tuple[float, float]
     arrays.add("section", table.astype("<f4"), dry=-9999.0)
 
 
-_MAKERS: dict[str, Callable[[_Arrays, Run, Wish, Grid], None]] = {
-    "dz": _add_moved,
-    "depth": _add_depth,
-    "z": _add_finish,
-    "ground": _add_ground,
-    "known": _add_known,
-    "sigma": _add_sigma,
-    "slope": _add_slope,
-    "contours_old": _add_old_contours,
-    "contours_new": _add_new_contours,
-    "shore": _add_shore,
-    "strip": _add_strip,
-    "storage": _add_storage,
-    "levels": _add_levels,
+Maker = Callable[[_Arrays, Run, Wish, Grid], None]
+
+_GROUND = ("site.ground",)
+_SHORE = ("shape.shore",)
+_FINISH = (*_GROUND, *_SHORE, "shape.grading")
+_DUG = (*_FINISH, "earth.subgrade")
+
+_MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
+    "dz": (_DUG, _add_moved),
+    "depth": (_FINISH, _add_depth),
+    "z": (_FINISH, _add_finish),
+    "ground": (_GROUND, _add_ground),
+    "known": (_GROUND, _add_known),
+    "sigma": (_GROUND, _add_sigma),
+    "slope": (_FINISH, _add_slope),
+    "contours_old": (_GROUND, _add_old_contours),
+    "contours_new": (_FINISH, _add_new_contours),
+    "shore": (_SHORE, _add_shore),
+    "strip": (_FINISH, _add_strip),
+    "storage": (("shape.storage",), _add_storage),
+    "levels": (("earth.balance",), _add_levels),
 }
+"""Arrays by name: the stages whose results they put together, and what makes them."""
 
 NAMES = frozenset(_MAKERS)
 """Arrays that a client may wish for."""

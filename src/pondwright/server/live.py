@@ -1,37 +1,59 @@
 """The live channel: edits become revisions, drags become previews, and the newest wish wins.
 
-One thread computes what must follow a hand and one computes what may take a second; the event loop
-only carries messages.  A drag is a fork of the last run and leaves no trace.  For each client at most one
-wish waits: a newer one takes its place, so that work never queues.
+One thread computes what must follow a hand, one what may take a second, and one talks with the store; the
+event loop only carries messages.  A drag is a fork of the last run and leaves no trace.  For each window at
+most one wish waits: a newer one takes its place, so that work never queues.  What a window is told goes
+through a queue of its own, so that one that has fallen asleep holds up no other.
 """
 
 from __future__ import annotations
 
 import asyncio
 import json
+import sys
 import time
-from collections.abc import Callable
+import traceback
+from collections.abc import AsyncIterator, Callable
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
-from typing import Any, cast
+from functools import partial
+from typing import TypeVar
 
 from fastapi import WebSocket, WebSocketDisconnect
 
 from pondwright import api
 from pondwright.base.errors import DocumentError, PondwrightError
-from pondwright.flow.engine import Run, Tier
+from pondwright.flow.engine import Run, Status, Tier, never
 from pondwright.job.document import Job
-from pondwright.job.edits import Edit, read_edit
+from pondwright.job.edits import LONGEST_ID, Edit, read_edit
 from pondwright.job.log import Log
-from pondwright.server.frames import NAMES, Wish, frame
+from pondwright.server.frames import Wish, frame
+from pondwright.server.messages import Message, heard, is_count, read_wish, too_long, word
 from pondwright.server.plain import plain, plain_edits, plain_refusal
-from pondwright.store import Accepted, Refused, Store, append_edit, edits_since, loaded, log_of
+from pondwright.store import (
+    Accepted,
+    KeptEdit,
+    Refused,
+    Store,
+    append_edit,
+    edits_since,
+    loaded,
+    log_of,
+    restore,
+)
 
 PROTOCOL = 1
-LONGEST_MESSAGE = 2 * 1024 * 1024
-LONGEST_SECTION = 200
 FAR_BEHIND = 200
-"""Revisions that a returning client may lack and still get as edits instead of the whole document."""
+"""Revisions that a returning window may lack and still get as edits instead of the whole document."""
+
+MOST_UNSENT = 1_000
+"""Messages that may wait for a window that does not take them; with more, it is let go."""
+
+MOST_IDLE = 2
+"""Jobs that nobody looks at any more and that stay computed, because somebody may come back."""
+
+T = TypeVar("T")
 
 
 @dataclass(eq=False)
@@ -44,30 +66,51 @@ class LiveJob:
     log: Log
     run: Run | None = None
     run_rev: int = -1
+    users: int = 0
     clients: set[Client] = field(default_factory=set)
+
+    def keep(self, run: Run, rev: int) -> None:
+        """Remember a run, unless a newer one, or as new a one that knows more, is there already."""
+        if rev > self.run_rev or (rev == self.run_rev and is_exact(run)):
+            self.run, self.run_rev = run, rev
 
 
 @dataclass(eq=False)
 class Client:
-    """One window on a job: the wish that waits, and the run that its drag goes on from."""
+    """One window on a job: the wish that waits, the run that its drag goes on from, what it will be told."""
 
     socket: WebSocket
     live: LiveJob
-    author: str
-    waiting: dict[str, Any] | None = None
+    author: str = ""
+    waiting: Message | None = None
     rung: asyncio.Event = field(default_factory=asyncio.Event)
     preview: Run | None = None
-    sending: asyncio.Lock = field(default_factory=asyncio.Lock)
+    unsent: asyncio.Queue[str | bytes | None] = field(default_factory=asyncio.Queue)
 
-    async def tell(self, **message: Any) -> None:
-        """Send a message as text."""
-        async with self.sending:
-            await self.socket.send_text(json.dumps(message, allow_nan=False))
+    def tell(self, **message: object) -> None:
+        """Put a message behind those that are on their way."""
+        self.put(json.dumps(message, allow_nan=False))
+
+    def put(self, text: str) -> None:
+        """Put a text behind those that are on their way."""
+        self.unsent.put_nowait(text if self.unsent.qsize() < MOST_UNSENT else None)
 
     async def show(self, body: bytes) -> None:
-        """Send a frame."""
-        async with self.sending:
-            await self.socket.send_bytes(body)
+        """Send a frame, and wait until it has gone: frames never queue."""
+        self.unsent.put_nowait(body)
+        await self.unsent.join()
+
+    async def send(self) -> None:
+        """Send what there is to tell, until the window goes or has fallen asleep."""
+        while (one := await self.unsent.get()) is not None:
+            try:
+                if isinstance(one, str):
+                    await self.socket.send_text(one)
+                else:
+                    await self.socket.send_bytes(one)
+            except RuntimeError:  # the channel was closed meanwhile
+                return
+            self.unsent.task_done()
 
 
 class Workshop:
@@ -80,117 +123,139 @@ class Workshop:
         self._open: dict[str, LiveJob] = {}
         self._quick = ThreadPoolExecutor(1, "quick")
         self._slow = ThreadPoolExecutor(1, "slow")
+        self._storing = ThreadPoolExecutor(1, "store")
+        self._opening = asyncio.Lock()
         self._writing = asyncio.Lock()
 
     def close(self) -> None:
         """Stop the threads."""
-        self._quick.shutdown(wait=True, cancel_futures=True)
-        self._slow.shutdown(wait=True, cancel_futures=True)
+        for pool in (self._quick, self._slow, self._storing):
+            pool.shutdown(wait=True, cancel_futures=True)
 
     async def run_of(self, job_id: str) -> tuple[Run, int]:
-        """Whole run of a job's newest revision."""
-        live = await self._live(job_id)
-        while True:
-            rev, job = live.rev, live.job
-            run = await self._in(self._slow, lambda job=job: api.compute(job, live.log, after=live.run))
-            self._keep(live, run, rev)
-            if rev == live.rev:
-                return run, rev
+        """Whole run of a job's newest revision, with that revision.
+
+        Raises
+        ------
+        Missing
+            If there is no such job.
+        """
+        async with self._opened(job_id) as live:
+            async with self._writing:
+                await self._catch_up(live)
+            rev, work = live.rev, partial(api.compute, live.job, live.log, after=live.run)
+            run = await _in(self._slow, work)
+            live.keep(run, rev)
+            return run, rev
 
     async def edit(self, job_id: str, edit: Edit, author: str) -> Accepted | Refused:
-        """Keep an edit and tell every window of it."""
-        live = await self._live(job_id)
-        async with self._writing:
-            outcome = await self._in(
-                self._slow, lambda: append_edit(self.store, job_id, edit, author, self.now())
-            )
-            if isinstance(outcome, Accepted):
-                await self._catch_up(live)
-        return outcome
+        """Keep an edit, or refuse it, and tell every window of it.
 
-    async def changed_elsewhere(self, job_id: str) -> None:
-        """Tell every window what a request beside the live channel has done to a job."""
-        if job_id in self._open:
-            async with self._writing:
-                await self._catch_up(self._open[job_id])
+        Raises
+        ------
+        StoreError
+            If there is no such job, or it could not be kept.
+        """
+        return await self._written(job_id, partial(append_edit, self.store, job_id, edit, author, self.now()))
+
+    async def restore(self, job_id: str, rev: int, edit_id: str, author: str) -> Accepted:
+        """Bring back a revision as a new edit, and tell every window of it.
+
+        Raises
+        ------
+        StoreError
+            If there is no such job or revision, or it could not be kept.
+        """
+        return await self._written(
+            job_id, partial(restore, self.store, job_id, rev, edit_id, author, self.now())
+        )
 
     async def serve(self, socket: WebSocket, job_id: str) -> None:
         """Talk with one window until it goes."""
         await socket.accept()
-        worker: asyncio.Task[None] | None = None
-        client: Client | None = None
         try:
-            live = await self._live(job_id)
-            client = await self._greeted(socket, live)
-            if client is None:
-                return
-            worker = asyncio.create_task(self._answer_wishes(client))
-            while True:
-                message = await _message(socket)
-                await self._heard(client, message)
-        except WebSocketDisconnect:
-            pass
+            async with self._opened(job_id) as live:
+                await self._talk(Client(socket, live))
         except PondwrightError as error:
-            await _farewell(socket, str(error))
-        finally:
-            if worker is not None:
-                worker.cancel()
-            if client is not None:
-                client.live.clients.discard(client)
-                self._let_go(client.live)
+            await _farewell(socket, plain_refusal(error)["says"])
+        except WebSocketDisconnect:
+            return
 
-    async def _greeted(self, socket: WebSocket, live: LiveJob) -> Client | None:
-        hello = await _message(socket)
+    async def _talk(self, client: Client) -> None:
+        """Listen, send and compute side by side; the first that ends, ends the others."""
+        tasks = [
+            asyncio.create_task(work)
+            for work in (self._listen(client), client.send(), self._answer_wishes(client))
+        ]
+        try:
+            done, _others = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
+        finally:
+            client.live.clients.discard(client)
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+        for task in done:
+            task.result()
+
+    async def _listen(self, client: Client) -> None:
+        hello, _long = await heard(client.socket)
         if hello.get("type") != "hello" or hello.get("proto") != PROTOCOL:
-            await _farewell(socket, f"the first message must be hello with proto {PROTOCOL}")
-            return None
-        client = Client(socket, live, str(hello.get("author", ""))[:80])
-        known = hello.get("rev")
+            raise DocumentError(f"the first message must be hello with proto {PROTOCOL}")
+        client.author = word(hello, "author")
+        await self._greet(client, hello.get("rev"))
+        while True:
+            message, long = await heard(client.socket)
+            await self._act(client, message, long)
+
+    async def _greet(self, client: Client, known: object) -> None:
+        """Tell a window what it lacks; from now on it hears of every edit."""
+        live = client.live
         async with self._writing:
             await self._catch_up(live)
-            if _is_count(known) and live.rev - FAR_BEHIND <= known <= live.rev:
-                edits = edits_since(self.store, live.id, known)
-                await client.tell(type="patch", rev=live.rev, edits=plain_edits(edits))
+            if is_count(known) and live.rev - FAR_BEHIND <= known <= live.rev:  # type: ignore[operator]
+                edits = await _in(self._storing, partial(edits_since, self.store, live.id, known))  # type: ignore[arg-type]
+                client.tell(type="patch", rev=live.rev, edits=plain_edits(edits))
             else:
-                document = live.job.model_dump(mode="json", exclude_unset=False)
-                await client.tell(type="doc", rev=live.rev, job=document)
+                document = await _in(self._storing, partial(live.job.model_dump, mode="json"))
+                client.tell(type="doc", rev=live.rev, job=document)
             live.clients.add(client)
-        return client
 
-    async def _heard(self, client: Client, message: dict[str, Any]) -> None:
+    async def _act(self, client: Client, message: Message, long: bool) -> None:
         kind = message.get("type")
         if kind == "ping":
-            await client.tell(type="pong")
+            client.tell(type="pong")
         elif kind == "edit":
-            await self._edited(client, message)
+            await self._act_on_edit(client, message, long)
+        elif kind == "live" and long:
+            client.tell(type="cannot", seq=message.get("seq"), **_why(too_long("a wish")))
         elif kind == "live":
             client.waiting = message
             client.rung.set()
         else:
             raise DocumentError(f"`type` must be edit, live or ping, got {str(kind)[:40]!r}")
 
-    async def _edited(self, client: Client, message: dict[str, Any]) -> None:
-        live = client.live
-        edit_id = str(message.get("id", ""))[:64]
+    async def _act_on_edit(self, client: Client, message: Message, long: bool) -> None:
+        """Keep an edit and say yes or no; whichever it is comes after all edits that were kept before."""
+        live, edit_id = client.live, str(message.get("id", ""))[:LONGEST_ID]
         try:
+            if long:
+                raise too_long("an edit")
             edit = read_edit({name: message.get(name) for name in ("id", "base", "ops", "label")})
             outcome = await self.edit(live.id, edit, client.author)
         except PondwrightError as error:
-            refusal = plain_refusal(error)
-            await client.tell(
-                type="nak", id=edit_id, rev=live.rev, why=refusal["says"], faults=refusal["faults"], edits=[]
-            )
+            client.tell(type="nak", id=edit_id, rev=live.rev, edits=[], **_why(error))
             return
         if isinstance(outcome, Accepted):
-            await client.tell(type="ack", id=edit.id, rev=outcome.rev)
+            client.tell(type="ack", id=edit_id, rev=outcome.rev)
         else:
-            await client.tell(
+            since = plain_edits(outcome.since)
+            client.tell(
                 type="nak",
-                id=edit.id,
+                id=edit_id,
                 rev=outcome.rev,
                 why=outcome.why,
                 faults=plain(outcome.faults),
-                edits=plain_edits(outcome.since),
+                edits=since,
             )
 
     async def _answer_wishes(self, client: Client) -> None:
@@ -201,89 +266,119 @@ class Workshop:
             if message is None:
                 continue
             try:
-                await self._answer(client, message)
-            except WebSocketDisconnect:
-                return
+                wish = read_wish(message)
+                if wish.at_rest:
+                    await self._show_at_rest(client, wish)
+                else:
+                    await self._show_drag(client, wish, message["ops"])
             except PondwrightError as error:
-                refusal = plain_refusal(error)
-                await client.tell(
-                    type="cannot", seq=message.get("seq"), why=refusal["says"], faults=refusal["faults"]
-                )
+                client.tell(type="cannot", seq=message.get("seq"), **_why(error))
+            except Exception as error:
+                traceback.print_exc(file=sys.stderr)
+                why = f"this is a fault of pondwright, not of your job: {type(error).__name__}: {error}"
+                client.tell(type="cannot", seq=message.get("seq"), why=why, faults=[])
 
-    async def _answer(self, client: Client, message: dict[str, Any]) -> None:
-        """Answer one wish: a drag with one frame, a job at rest with a quick one and then an exact one."""
+    async def _show_drag(self, client: Client, wish: Wish, ops: object) -> None:
+        """Answer a drag with one frame, computed on from the last one of the same drag."""
         live = client.live
-        wish = _wish(message)
-        if not wish.at_rest:
-            edit = read_edit({"id": "preview", "base": live.rev, "ops": message["ops"], "label": ""})
-            client.preview, body = await self._in(
-                self._quick, lambda: self._drawn(live, api.edit(live.job, edit), client.preview, "drag", wish)
-            )
-            await client.show(body)
-            return
+        edit = read_edit({"id": "preview", "base": live.rev, "ops": ops, "label": ""})
+        rev, after = live.rev, client.preview or live.run
+        client.preview, body = await _in(
+            self._quick, partial(_preview, live.job, live.log, edit, after, rev, wish)
+        )
+        await client.show(body)
+
+    async def _show_at_rest(self, client: Client, wish: Wish) -> None:
+        """Show the newest revision: at once what is quick, then the whole, unless something newer comes."""
         client.preview = None
-        for tier in cast(tuple[Tier, ...], ("drag", "background")):
-            rev, job, thread = live.rev, live.job, self._quick if tier == "drag" else self._slow
-            run, body = await self._in(
-                thread, lambda job=job, tier=tier: self._drawn(live, job, None, tier, wish, rev)
-            )
-            self._keep(live, run, rev)
-            await client.show(body)
-            if client.waiting is not None or not _has_stale(run):
+        while client.waiting is None:
+            if await self._shown(client, wish, "drag", self._quick):
+                return
+            if await self._shown(client, wish, "background", self._slow):
                 return
 
-    def _drawn(
-        self, live: LiveJob, job: Job, after: Run | None, tier: Tier, wish: Wish, rev: int | None = None
-    ) -> tuple[Run, bytes]:
-        run = api.compute(job, live.log, tier, after=after or live.run)
-        return run, frame(run, live.rev if rev is None else rev, wish)
+    async def _shown(self, client: Client, wish: Wish, tier: Tier, pool: ThreadPoolExecutor) -> bool:
+        """Whether the newest revision has been shown, and exactly."""
+        live = client.live
+        rev, log, after = live.rev, live.log, live.run
+        overtaken = never if tier == "drag" else partial(_is_overtaken, client, rev)
+        run = await _in(pool, partial(api.compute, live.job, log, tier, after=after, cancelled=overtaken))
+        live.keep(run, rev)
+        exact = is_exact(run)
+        if exact or tier == "drag":
+            await client.show(await _in(pool, partial(frame, run, rev, wish)))
+        return exact and rev == live.rev
 
-    def _keep(self, live: LiveJob, run: Run, rev: int) -> None:
-        """Remember a run, unless a newer one, or as new a one that knows more, is there already."""
-        better = rev > live.run_rev or (rev == live.run_rev and not _has_stale(run))
-        if better:
-            live.run, live.run_rev = run, rev
+    @asynccontextmanager
+    async def _opened(self, job_id: str) -> AsyncIterator[LiveJob]:
+        """The one live job of this id, which stays open as long as somebody uses it."""
+        async with self._opening:
+            live = self._open.pop(job_id, None)
+            if live is None:
+                live = await _in(self._storing, partial(_live, self.store, job_id))
+            self._open[job_id] = live  # the one last opened stands last
+            live.users += 1
+        try:
+            yield live
+        finally:
+            live.users -= 1
+            idle = [one.id for one in self._open.values() if one.users == 0]
+            for name in idle[:-MOST_IDLE]:
+                del self._open[name]
 
-    async def _live(self, job_id: str) -> LiveJob:
-        if job_id not in self._open:
-            job, rev = loaded(self.store, job_id)
-            self._open[job_id] = LiveJob(job_id, rev, job, log_of(self.store, job_id))
-        return self._open[job_id]
+    async def _written(self, job_id: str, write: Callable[[], T]) -> T:
+        """Write to the store and tell every window; a window that goes meanwhile does not stop this."""
+        return await asyncio.shield(asyncio.ensure_future(self._write(job_id, write)))
 
-    def _let_go(self, live: LiveJob) -> None:
-        if not live.clients:
-            self._open.pop(live.id, None)
+    async def _write(self, job_id: str, write: Callable[[], T]) -> T:
+        async with self._opened(job_id) as live, self._writing:
+            outcome = await _in(self._storing, write)
+            await self._catch_up(live)
+            return outcome
 
     async def _catch_up(self, live: LiveJob) -> None:
         """Take over what the store has, whoever wrote it, and tell every window."""
-        edits = edits_since(self.store, live.id, live.rev)
+        edits, job = await _in(self._storing, partial(_news, self.store, live))
         if not edits:
             return
-        live.job, live.rev = loaded(self.store, live.id)
-        message = {"type": "patch", "rev": live.rev, "edits": plain_edits(edits)}
-        for client in tuple(live.clients):
-            try:
-                await client.tell(**message)
-            except (WebSocketDisconnect, RuntimeError):
-                live.clients.discard(client)
-
-    @staticmethod
-    async def _in(pool: ThreadPoolExecutor, work: Callable[[], Any]) -> Any:
-        return await asyncio.get_running_loop().run_in_executor(pool, work)
+        live.job, live.rev = job, edits[-1].rev
+        text = json.dumps({"type": "patch", "rev": live.rev, "edits": plain_edits(edits)}, allow_nan=False)
+        for client in live.clients:
+            client.put(text)
 
 
-async def _message(socket: WebSocket) -> dict[str, Any]:
-    """Next message of a client, refused when it is no small JSON object."""
-    text = await socket.receive_text()
-    if len(text) > LONGEST_MESSAGE:
-        raise DocumentError(f"a message must be at most {LONGEST_MESSAGE} characters, got {len(text)}")
-    try:
-        message = json.loads(text)
-    except (ValueError, RecursionError):
-        raise DocumentError("a message must be JSON") from None
-    if not isinstance(message, dict):
-        raise DocumentError("a message must be a JSON object")
-    return message
+def is_exact(run: Run) -> bool:
+    """Whether no result of a run is of an earlier job."""
+    return all(state.status is not Status.STALE for state in run.stages.values())
+
+
+async def _in(pool: ThreadPoolExecutor, work: Callable[[], T]) -> T:
+    return await asyncio.get_running_loop().run_in_executor(pool, work)
+
+
+def _live(store: Store, job_id: str) -> LiveJob:
+    job, rev = loaded(store, job_id)
+    return LiveJob(job_id, rev, job, log_of(store, job_id))
+
+
+def _news(store: Store, live: LiveJob) -> tuple[tuple[KeptEdit, ...], Job]:
+    """Edits that a live job lacks, and the document after exactly those."""
+    edits = edits_since(store, live.id, live.rev)
+    return edits, loaded(store, live.id, edits[-1].rev)[0] if edits else live.job
+
+
+def _preview(job: Job, log: Log, edit: Edit, after: Run | None, rev: int, wish: Wish) -> tuple[Run, bytes]:
+    run = api.compute(api.edit(job, edit), log, "drag", after=after)
+    return run, frame(run, rev, wish)
+
+
+def _is_overtaken(client: Client, rev: int) -> bool:
+    return client.waiting is not None or client.live.rev != rev
+
+
+def _why(error: PondwrightError) -> dict[str, object]:
+    refusal = plain_refusal(error)
+    return {"why": refusal["says"], "faults": refusal["faults"]}
 
 
 async def _farewell(socket: WebSocket, why: str) -> None:
@@ -292,43 +387,3 @@ async def _farewell(socket: WebSocket, why: str) -> None:
         await socket.close(1008)
     except (RuntimeError, WebSocketDisconnect):
         return
-
-
-def _wish(message: dict[str, Any]) -> Wish:
-    seq, lod, names = message.get("seq"), message.get("lod", 1), message.get("want", [])
-    if not _is_count(seq):
-        raise DocumentError("`seq` must be a whole number from 0")
-    if lod not in (1, 2) or isinstance(lod, bool):
-        raise DocumentError("`lod` must be 1 or 2")
-    if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
-        raise DocumentError("`want` must be a list of names")
-    return Wish(
-        cast(int, seq), lod, NAMES & frozenset(names), _section(message), at_rest=message.get("ops") is None
-    )
-
-
-def _section(message: dict[str, Any]) -> tuple[tuple[float, float], ...]:
-    section = message.get("section")
-    if section is None:
-        return ()
-    points = section.get("points") if isinstance(section, dict) else None
-    if not isinstance(points, list) or len(points) > LONGEST_SECTION:
-        raise DocumentError(f"`section` must have a list of at most {LONGEST_SECTION} points")
-    return tuple(_point(point) for point in points)
-
-
-def _point(point: Any) -> tuple[float, float]:
-    numbers = point if isinstance(point, list) else []
-    if len(numbers) != 2 or not all(
-        isinstance(one, int | float) and not isinstance(one, bool) and abs(one) < 1e9 for one in numbers
-    ):
-        raise DocumentError("a point of `section` must be [east, north] in metres")
-    return float(numbers[0]), float(numbers[1])
-
-
-def _is_count(value: Any) -> bool:
-    return isinstance(value, int) and not isinstance(value, bool) and value >= 0
-
-
-def _has_stale(run: Run) -> bool:
-    return any(state.status == "stale" for state in run.stages.values())

@@ -11,9 +11,9 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
 from pondwright import api, examples
-from pondwright.base.errors import DocumentError, StoreError
+from pondwright.base.errors import DocumentError, DomainError
 from pondwright.exchange.points import read_points
-from pondwright.flow.engine import Run
+from pondwright.flow.engine import Run, is_blocked
 from pondwright.flow.results import figure_catalogue
 from pondwright.job.codec import dumps, loads
 from pondwright.job.defaults import defaults_in_use
@@ -23,6 +23,7 @@ from pondwright.papers.picture import picture
 from pondwright.server.live import Workshop
 from pondwright.server.plain import plain, plain_checks
 from pondwright.store import (
+    Missing,
     Version,
     duplicate_job,
     file_body,
@@ -34,17 +35,48 @@ from pondwright.store import (
     keep_version,
     loaded,
     log_of,
-    restore,
     set_card,
     versions,
 )
 
-router = APIRouter(prefix="/api")
+
+class Refusal(BaseModel):
+    """Why something was refused: one sentence, and every fault of a document."""
+
+    says: str
+    faults: list[dict[str, str]]
+
+
+REFUSALS: dict[int | str, dict[str, Any]] = {
+    status: {"model": Refusal, "description": says}
+    for status, says in (
+        (400, "There is no answer to this"),
+        (403, "Not from here"),
+        (404, "Not there"),
+        (409, "It cannot be kept"),
+        (411, "Length missing"),
+        (413, "Too large"),
+        (422, "It does not fit"),
+        (503, "The store is busy or full"),
+    )
+}
+router = APIRouter(prefix="/api", responses=REFUSALS)
 
 JobId = Annotated[str, Path(pattern=r"^[0-9a-f]{16}$")]
 FileName = Annotated[str, Path(pattern=r"^[0-9a-f]{64}$")]
 IMAGES = {b"\x89PNG\r\n\x1a\n": "image/png", b"\xff\xd8\xff": "image/jpeg"}
 LARGEST_IMAGE = 25 * 1024 * 1024
+
+
+def _body_of(*media: str) -> dict[str, Any]:
+    """What the description of the interface says of a body that we read as bytes."""
+    held = {"schema": {"type": "string", "format": "binary"}}
+    return {"requestBody": {"required": True, "content": dict.fromkeys(media, held)}}
+
+
+def _gives(*media: str) -> dict[str, Any]:
+    """What the description of the interface says of an answer that is a file."""
+    return {"response_class": Response, "responses": {200: {"content": {key: {} for key in media}}}}
 
 
 class _Body(BaseModel):
@@ -87,7 +119,9 @@ class Pasted(_Body):
 
 
 @router.get("/jobs")
-def list_jobs(request: Request, search: str = "", archived: bool = False) -> list[dict[str, Any]]:
+def list_jobs(
+    request: Request, search: Annotated[str, Query(max_length=200)] = "", archived: bool = False
+) -> list[dict[str, Any]]:
     """Cards of the jobs, last changed first."""
     wanted = search.casefold().strip()
     return [
@@ -104,7 +138,7 @@ def begin_job(request: Request, wanted: NewJob) -> dict[str, str]:
     return {"id": keep_job(shop.store, new_job(wanted.name, wanted.shown_units), shop.now())}
 
 
-@router.post("/jobs/import")
+@router.post("/jobs/import", openapi_extra=_body_of("application/json"))
 async def import_job(request: Request) -> dict[str, str]:
     """Take over a job file."""
     shop, body = _workshop(request), await request.body()
@@ -121,7 +155,7 @@ def list_examples() -> list[dict[str, str]]:
 def copy_example(request: Request, name: str) -> dict[str, str]:
     """Open an example as a copy of one's own."""
     if name not in examples.EXAMPLES:
-        raise StoreError(f"there is no example {name[:40]!r}: there are {', '.join(examples.EXAMPLES)}")
+        raise Missing(f"there is no example {name[:40]!r}: there are {', '.join(examples.EXAMPLES)}")
     shop = _workshop(request)
     return {"id": keep_job(shop.store, loads(examples.example_text(name)), shop.now())}
 
@@ -148,7 +182,7 @@ def duplicate(request: Request, job_id: JobId) -> dict[str, str]:
     return {"id": duplicate_job(shop.store, job_id, shop.now())}
 
 
-@router.get("/jobs/{job_id}/file")
+@router.get("/jobs/{job_id}/file", **_gives("application/json"))
 def job_file(request: Request, job_id: JobId) -> Response:
     """The one-file job, to keep or to send."""
     job, _rev = loaded(_workshop(request).store, job_id)
@@ -182,10 +216,7 @@ async def bring_back(request: Request, job_id: JobId, back: Back) -> dict[str, i
     """Bring back a revision, as a new edit."""
     shop = _workshop(request)
     edit_id = f"restore{secrets.token_hex(6)}-{back.rev}"
-    outcome = await run_in_threadpool(
-        lambda: restore(shop.store, job_id, back.rev, edit_id, back.author, shop.now())
-    )
-    await shop.changed_elsewhere(job_id)
+    outcome = await shop.restore(job_id, back.rev, edit_id, back.author)
     return {"rev": outcome.rev}
 
 
@@ -251,7 +282,7 @@ async def explain(
     return found
 
 
-@router.get("/jobs/{job_id}/picture.svg")
+@router.get("/jobs/{job_id}/picture.svg", **_gives("image/svg+xml"))
 def small_picture(request: Request, job_id: JobId) -> Response:
     """Small picture for the list of jobs."""
     job, _rev = loaded(_workshop(request).store, job_id)
@@ -266,7 +297,7 @@ async def papers(request: Request, job_id: JobId) -> list[dict[str, str]]:
     return [{"name": sheet.name, "title": sheet.title} for sheet in drawn]
 
 
-@router.get("/jobs/{job_id}/papers/{name}")
+@router.get("/jobs/{job_id}/papers/{name}", **_gives("image/svg+xml", "application/pdf"))
 async def paper(request: Request, job_id: JobId, name: str) -> Response:
     """One sheet as SVG or PDF, or ``all.pdf``."""
     run, _rev = await _workshop(request).run_of(job_id)
@@ -274,7 +305,7 @@ async def paper(request: Request, job_id: JobId, name: str) -> Response:
     stem, _dot, form = name.rpartition(".")
     wanted = drawn if stem == "all" else tuple(sheet for sheet in drawn if sheet.name == stem)
     if not wanted or form not in ("svg", "pdf") or (form == "svg" and stem == "all"):
-        raise StoreError(f"there is no paper {name[:60]!r}")
+        raise Missing(f"there is no paper {name[:60]!r}")
     if form == "svg":
         return Response(wanted[0].svg, media_type="image/svg+xml")
     return Response(await run_in_threadpool(lambda: pdf_of(wanted)), media_type="application/pdf")
@@ -287,11 +318,11 @@ def preview_shots(pasted: Pasted) -> dict[str, Any]:
     return found
 
 
-@router.put("/jobs/{job_id}/files")
+@router.put("/jobs/{job_id}/files", openapi_extra=_body_of("image/png", "image/jpeg"))
 async def upload(request: Request, job_id: JobId) -> dict[str, str]:
     """Keep a photo; PNG and JPEG only."""
     shop, body = _workshop(request), await request.body()
-    job_card(shop.store, job_id)
+    await run_in_threadpool(lambda: job_card(shop.store, job_id))
     kind = next((name for begin, name in IMAGES.items() if body.startswith(begin)), None)
     if kind is None:
         raise DocumentError("a photo must be a PNG or a JPEG")
@@ -302,7 +333,7 @@ async def upload(request: Request, job_id: JobId) -> dict[str, str]:
     return {"hash": await run_in_threadpool(lambda: keep_file(shop.store, body, kind))}
 
 
-@router.get("/files/{name}")
+@router.get("/files/{name}", **_gives("image/png", "image/jpeg"))
 def kept_file(request: Request, name: FileName) -> Response:
     """A kept file."""
     body, kind = file_body(_workshop(request).store, name)
@@ -322,6 +353,8 @@ def _workshop(request: Request) -> Workshop:
 
 def _sheets(run: Run) -> Any:
     found = api.checks(run)
+    for finding in filter(is_blocked, found.stop):
+        raise DomainError(f"there is nothing to draw yet: {finding.says}")
     return sheets(run.job, run.results.below, (*found.stop, *found.look, *found.good))
 
 
@@ -329,6 +362,6 @@ def _run_of_version(shop: Workshop, job_id: str, name: str) -> Run:
     known: Iterator[Version] = (one for one in versions(shop.store, job_id) if one.name == name)
     version = next(known, None)
     if version is None:
-        raise StoreError(f"this job has no version named {name!r}")
+        raise Missing(f"this job has no version named {name!r}")
     job, _rev = loaded(shop.store, job_id, version.rev)
     return api.compute(job, log_of(shop.store, job_id))

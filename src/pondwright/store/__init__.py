@@ -4,7 +4,7 @@ An edit that was acknowledged is on the disk.  Undo, restore and merge are all n
 the way back leads to the beginning.  The store knows the document but computes nothing.
 """
 
-from pondwright.store.connection import Store, open_store
+from pondwright.store.connection import Missing, Store, Unusable, open_store
 from pondwright.store.edits import Accepted, KeptEdit, Refused, append_edit, edits_since, history, restore
 from pondwright.store.files import file_body, keep_file
 from pondwright.store.jobs import (
@@ -25,8 +25,10 @@ __all__ = [
     "Accepted",
     "JobCard",
     "KeptEdit",
+    "Missing",
     "Refused",
     "Store",
+    "Unusable",
     "Version",
     "append_edit",
     "append_log",

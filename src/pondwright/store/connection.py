@@ -7,21 +7,30 @@ writes; a second writer waits its turn and, after ten seconds, is told so.
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.exc import DatabaseError, OperationalError
-from sqlalchemy.pool import NullPool
+from sqlalchemy import URL, Connection, Engine, create_engine, event
+from sqlalchemy.exc import DatabaseError
+from sqlalchemy.pool import QueuePool
 
 from pondwright.base.errors import StoreError
 from pondwright.job.document import Job
 from pondwright.store.migrations import migrate
 
 WAIT = 10.0  # seconds that a writer waits for another
+
+
+class Missing(StoreError):
+    """What was asked for is not in the store."""
+
+
+class Unusable(StoreError):
+    """The store's file cannot be written or read just now: locked, full, or not ours."""
 
 
 @dataclass
@@ -33,14 +42,14 @@ class Store:
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """Give a connection on which nothing is written.
+        """Give a connection on which nothing is written, and all of which sees one state of the file.
 
         Raises
         ------
-        StoreError
+        Unusable
             If the file cannot be read.
         """
-        with _told(self.engine), self.engine.connect() as connection:
+        with self._transaction("BEGIN") as connection:
             yield connection
 
     @contextmanager
@@ -49,21 +58,27 @@ class Store:
 
         Raises
         ------
-        StoreError
+        Unusable
             If the file is locked by another writer, the disk is full, or it cannot be written.
         """
-        with _told(self.engine), self.engine.connect() as connection:
-            connection.exec_driver_sql("BEGIN IMMEDIATE")
-            try:
-                yield connection
-            except BaseException:
-                connection.exec_driver_sql("ROLLBACK")
-                raise
-            connection.exec_driver_sql("COMMIT")
+        with self._transaction("BEGIN IMMEDIATE") as connection:
+            yield connection
 
     def close(self) -> None:
         """Let go of the file."""
         self.engine.dispose()
+
+    @contextmanager
+    def _transaction(self, begin: str) -> Iterator[Connection]:
+        with _told(self.engine), self.engine.connect() as connection:
+            connection.exec_driver_sql(begin)
+            try:
+                yield connection
+                connection.exec_driver_sql("COMMIT")
+            except BaseException:
+                # The driver rolls back only what is still open: a full disk has done so already.
+                connection.connection.rollback()
+                raise
 
 
 def open_store(file: Path) -> Store:
@@ -78,11 +93,20 @@ def open_store(file: Path) -> Store:
         file.parent.mkdir(parents=True, exist_ok=True)
     except OSError as fault:
         raise StoreError(f"the folder `{file.parent}` cannot be made: {fault.strerror}") from None
-    engine = create_engine(f"sqlite:///{file}", poolclass=NullPool)
+    # A connection that stays open spares each commit the tidying up of the log that a last close does.
+    engine = create_engine(
+        URL.create("sqlite", database=str(file)),
+        poolclass=QueuePool,
+        connect_args={"check_same_thread": False, "timeout": WAIT},
+    )
     event.listen(engine, "connect", _prepare)
     store = Store(engine)
-    with store.writing() as connection:
-        migrate(connection)
+    try:
+        with store.writing() as connection:
+            migrate(connection)
+    except BaseException:
+        store.close()
+        raise
     return store
 
 
@@ -92,7 +116,6 @@ def _prepare(connection: Any, _record: object) -> None:
     for pragma in (
         "journal_mode=WAL",
         "synchronous=FULL",
-        f"busy_timeout={WAIT * 1000:.0f}",
         "foreign_keys=ON",
     ):
         connection.execute(f"PRAGMA {pragma}")
@@ -103,14 +126,16 @@ def _told(engine: Engine) -> Iterator[None]:
     """Turn the database's own errors into one sentence."""
     try:
         yield
-    except OperationalError as fault:
-        why = str(fault.orig)
-        if "locked" in why:
-            says = f"another program has been writing to `{engine.url.database}` for {WAIT:.0f} s: try again"
-        elif "full" in why:
-            says = f"the disk of `{engine.url.database}` is full: nothing of this change was kept"
-        else:
-            says = f"the store `{engine.url.database}` cannot be used: {why}"
-        raise StoreError(says) from fault
-    except DatabaseError as fault:
-        raise StoreError(f"`{engine.url.database}` is not a store of pondwright: {fault.orig}") from fault
+    except (DatabaseError, sqlite3.DatabaseError) as fault:
+        raise Unusable(_why(engine.url.database, fault)) from fault
+
+
+def _why(file: str | None, fault: Exception) -> str:
+    why = str(getattr(fault, "orig", fault))
+    if "locked" in why or "busy" in why:
+        return f"another program has been writing to `{file}` for {WAIT:.0f} s: try again"
+    if "full" in why:
+        return f"the disk of `{file}` is full: nothing of this change was kept"
+    if "not a database" in why or "malformed" in why:
+        return f"`{file}` is not a store of pondwright: {why}"
+    return f"the store `{file}` cannot be used: {why}"

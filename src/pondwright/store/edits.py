@@ -7,7 +7,6 @@ is refused, with the reason and the edits that it missed, so that nothing vanish
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, func, insert, select, update
@@ -111,8 +110,8 @@ def restore(store: Store, job_id: str, rev: int, edit_id: str, author: str, now:
     """
     old, _rev = loaded(store, job_id, rev)
     head, base = loaded(store, job_id)
-    before, after = json.loads(dumps(head)), json.loads(dumps(old))
-    ops = tuple(Op("replace", f"/{name}", after[name]) for name in after if after[name] != before.get(name))
+    before, after = head.model_dump(mode="json"), old.model_dump(mode="json")
+    ops = tuple(Op("replace", f"/{name}", after[name]) for name in after if after[name] != before[name])
     outcome = append_edit(
         store, job_id, Edit(id=edit_id, base=base, ops=ops, label=f"back to {rev}"), author, now
     )

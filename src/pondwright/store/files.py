@@ -6,9 +6,8 @@ import hashlib
 
 from sqlalchemy import insert, select
 
-from pondwright.base.errors import StoreError
 from pondwright.store import tables
-from pondwright.store.connection import Store
+from pondwright.store.connection import Missing, Store
 
 
 def keep_file(store: Store, body: bytes, media_type: str) -> str:
@@ -26,11 +25,11 @@ def file_body(store: Store, name: str) -> tuple[bytes, str]:
 
     Raises
     ------
-    StoreError
+    Missing
         If there is no such file.
     """
     with store.reading() as connection:
         row = connection.execute(select(tables.file).where(tables.file.c.hash == name)).first()
     if row is None:
-        raise StoreError(f"there is no file {name!r} here")
+        raise Missing(f"there is no file {name!r} here")
     return row.body, row.media_type

@@ -14,8 +14,9 @@ from pondwright.job.codec import dumps, loads
 from pondwright.job.document import Job
 from pondwright.job.edits import Edit, apply
 from pondwright.store import tables
-from pondwright.store.connection import Store
+from pondwright.store.connection import Missing, Store
 
+LONGEST_STEM = 190  # of the name of a copy, so that the whole stays within what a name may have
 STATES = ("asked", "seen", "quoted", "signed", "building", "care")
 
 
@@ -101,7 +102,7 @@ def set_card(store: Store, job_id: str, *, state: str | None = None, archived: b
 def duplicate_job(store: Store, job_id: str, now: float) -> str:
     """Put a copy of a job's newest state on the shelf, with a history of its own; give its id."""
     job, _rev = loaded(store, job_id)
-    return keep_job(store, job.model_copy(update={"name": f"{job.name} (copy)"}), now)
+    return keep_job(store, job.model_copy(update={"name": f"{job.name[:LONGEST_STEM]} (copy)"}), now)
 
 
 def loaded(store: Store, job_id: str, rev: int | None = None) -> tuple[Job, int]:
@@ -116,7 +117,7 @@ def loaded(store: Store, job_id: str, rev: int | None = None) -> tuple[Job, int]
         head = card_of(connection, job_id).rev
         wanted = head if rev is None else rev
         if not 0 <= wanted <= head:
-            raise StoreError(f"job {job_id} has revisions 0 to {head}, not {rev}")
+            raise Missing(f"job {job_id} has revisions 0 to {head}, not {rev}")
         if wanted == head:
             return head_of(store, connection, job_id, head), head
         return replayed(connection, job_id, wanted), wanted
@@ -126,7 +127,7 @@ def card_of(connection: Connection, job_id: str) -> JobCard:
     """Card of a job, read on an open connection; StoreError if there is none."""
     row = connection.execute(select(tables.job).where(tables.job.c.id == job_id)).mappings().first()
     if row is None:
-        raise StoreError(f"there is no job {job_id!r} here")
+        raise Missing(f"there is no job {job_id!r} here")
     return _card(row)
 
 
@@ -134,8 +135,9 @@ def head_of(store: Store, connection: Connection, job_id: str, rev: int) -> Job:
     """Newest document, remembered as long as no other program has moved the head."""
     remembered = store.heads.get(job_id)
     if remembered is None or remembered[0] != rev:
-        store.heads[job_id] = (rev, replayed(connection, job_id, rev))
-    return store.heads[job_id][1]
+        # Kept by name: another thread may move the head between these lines.
+        remembered = store.heads[job_id] = (rev, replayed(connection, job_id, rev))
+    return remembered[1]
 
 
 def replayed(connection: Connection, job_id: str, rev: int) -> Job:

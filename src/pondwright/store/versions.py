@@ -9,7 +9,7 @@ from sqlalchemy import insert, select
 
 from pondwright.base.errors import StoreError
 from pondwright.store import tables
-from pondwright.store.connection import Store
+from pondwright.store.connection import Missing, Store
 from pondwright.store.jobs import card_of
 
 
@@ -37,7 +37,7 @@ def keep_version(store: Store, job_id: str, version: Version) -> None:
     with store.writing() as connection:
         head = card_of(connection, job_id).rev
         if not 0 <= version.rev <= head:
-            raise StoreError(f"job {job_id} has revisions 0 to {head}, not {version.rev}")
+            raise Missing(f"job {job_id} has revisions 0 to {head}, not {version.rev}")
         taken = select(tables.version.c.rev).where(
             tables.version.c.job == job_id, tables.version.c.name == version.name
         )

@@ -14,7 +14,7 @@ from pondwright.rooms.earth.balance import (
 )
 from pondwright.rooms.earth.cutfill import Moved, SoilColumn, SoilPlace, dig_volumes, soil_map
 from pondwright.rooms.earth.states import SoilStates
-from pondwright.rooms.earth.subgrade import dig_depth, thickness_of_parts
+from pondwright.rooms.earth.subgrade import dig_depth, subgrade, thickness_of_parts
 from pondwright.rooms.shape.grading import Bank, finish_limits, graded, stacked, whole_rows
 from pondwright.rooms.shape.profile import bank_profile
 
@@ -105,7 +105,7 @@ def test_a_trial_is_the_full_surface_measured(covers, level):
 
     finish = graded(ground, stacked([limits]), [level])
     spans = whole_rows(grid.shape)
-    difference = dig_depth(ground, finish.z, finish.part, thickness, spans)
+    difference = dig_depth(ground, subgrade(finish.z, finish.part, thickness))
     truth = dig_volumes(difference, run.soils, spans, grid)
     assert found.dug == pytest.approx(truth.dug, rel=1e-12)
     assert found.placed == pytest.approx(truth.placed, rel=1e-12)
@@ -147,7 +147,7 @@ def test_another_body_stays_where_it_is():
 
     finish = graded(ground, stacked([limits, other]), [0.1, -0.5])
     spans = whole_rows(grid.shape)
-    truth = dig_volumes(dig_depth(ground, finish.z, finish.part, NO_COVER, spans), run.soils, spans, grid)
+    truth = dig_volumes(dig_depth(ground, subgrade(finish.z, finish.part, NO_COVER)), run.soils, spans, grid)
     assert found.total_dug == pytest.approx(truth.total_dug, rel=1e-12)
 
 

@@ -4,7 +4,6 @@ import numpy as np
 import pytest
 
 from pondwright.rooms.earth.subgrade import dig_depth, subgrade, thickness_of_parts
-from pondwright.rooms.shape.grading import whole_rows
 
 PART = np.array([[0, 10, 11], [0, 3, 12]], dtype=np.int8)
 
@@ -26,6 +25,6 @@ def test_the_subgrade_lies_below_covered_parts_only():
 def test_the_cover_is_dug_for_as_well():
     ground, z = np.full(PART.shape, 100.5), np.full(PART.shape, 100.0)
 
-    depth = dig_depth(ground, z, PART, thickness_of_parts([([10], 0.1)]), whole_rows(PART.shape))
+    depth = dig_depth(ground, subgrade(z, PART, thickness_of_parts([([10], 0.1)])))
 
     assert depth == pytest.approx(np.array([[0.5, 0.6, 0.5], [0.5, 0.5, 0.5]]))

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from pondwright.base.errors import DomainError
-from pondwright.geometry.contour import contour_lines, contours
+from pondwright.geometry.contour import areas_above, contour_lines, contours
 from pondwright.geometry.grid import Grid
 
 GRID = Grid(origin_east=100.0, origin_north=50.0, spacing=0.25, columns=81, rows=81)
@@ -38,6 +38,21 @@ def test_the_arrays_hold_the_same_lines():
     assert drawn.levels.tolist() == [2.0, 4.0, 6.0]
     grouped = [line for _, lines in contours(CONE, GRID, levels) for line in lines]
     assert all(np.array_equal(a, b) for a, b in zip(drawn.lines(), grouped, strict=True))
+
+
+def test_a_hill_with_a_hollow_on_top_is_one_area_with_a_hole():
+    ((outer, hole),) = areas_above(-np.abs(CONE - 6.0), GRID, -2.0)
+
+    assert np.hypot(*(outer - [110.0, 60.0]).T) == pytest.approx(8.0, abs=0.01)
+    assert np.hypot(*(hole - [110.0, 60.0]).T) == pytest.approx(4.0, abs=0.01)
+    assert all(ring[0].tolist() == ring[-1].tolist() for ring in (outer, hole))
+
+
+def test_two_hills_are_two_areas_and_none_reach_above_them():
+    apart = np.minimum(np.hypot(EAST - 105.0, NORTH - 60.0), np.hypot(EAST - 115.0, NORTH - 60.0))
+
+    assert [len(rings) for rings in areas_above(-apart, GRID, -2.0)] == [1, 1]
+    assert areas_above(-apart, GRID, 1.0) == []
 
 
 def test_a_level_that_is_no_number_is_refused():

@@ -32,7 +32,6 @@ def test_a_round_shore_has_the_figures_of_a_circle():
     assert shore.length == pytest.approx(12.0 * math.pi, rel=2e-3)
     assert shore.development == pytest.approx(1.0, abs=3e-3)
     assert shore.fetch == pytest.approx(12.0, rel=2e-3)
-    assert shore.coverage.sum() == pytest.approx(shore.area, rel=1e-12)
 
 
 def test_the_low_rim_is_on_the_low_side():

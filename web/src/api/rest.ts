@@ -1,5 +1,6 @@
 /** Plain requests to the server; a refusal comes back as one sentence. */
 
+import { said, say } from "../format/words";
 import type {
   DefaultInUse,
   Explanation,
@@ -28,10 +29,10 @@ export async function ask<T>(method: string, path: string, body?: unknown): Prom
   try {
     response = await fetch(`api${path}`, request);
   } catch {
-    throw new Refusal("The server does not answer.");
+    throw new Refusal(say("app.noServer"));
   }
   const answer = (await response.json().catch(() => ({}))) as T & { says?: string };
-  if (!response.ok) throw new Refusal(answer.says ?? `The server answered ${response.status}.`);
+  if (!response.ok) throw new Refusal(answer.says ? said(answer.says) : say("app.refused", { status: response.status }));
   return answer;
 }
 

@@ -20,6 +20,14 @@ export function drawn<T>(read: () => T, draw: (model: T) => void): () => void {
   };
 }
 
+/** An element of our own in a host: what a template has left behind in the host can then not disturb the next one. */
+export function rootIn(host: HTMLElement): HTMLElement {
+  const root = document.createElement("div");
+  root.className = "view-root";
+  host.append(root);
+  return root;
+}
+
 /** Follow the size of an element; returns what stops it. */
 export function followSize(element: Element, tell: (width: number, height: number) => void): () => void {
   const observer = new ResizeObserver(([entry]) => {

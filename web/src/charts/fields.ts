@@ -11,6 +11,16 @@ export function newest(name: string): (frame: Frame | null) => Field | null {
   };
 }
 
+/** A reader that answers with the newest fields of a name, one for each body, that any frame so far has carried. */
+export function newestOfBodies(name: string): (frame: Frame | null) => readonly Field[] {
+  let last: readonly Field[] = [];
+  return (frame) => {
+    const own = frame?.every.filter(({ head }) => head.name === name) ?? [];
+    if (own.length > 0) last = own;
+    return last;
+  };
+}
+
 /** Rows of a table, each as numbers in the order of its columns. */
 export function rowsOf(field: Field | null): number[][] {
   if (field === null) return [];

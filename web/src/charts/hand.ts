@@ -5,7 +5,7 @@ import { say } from "../format/words";
 import type { Job } from "../api/types";
 import type { Op } from "../state/ops";
 import type { Session } from "../state/session";
-import { units } from "../state/settings";
+import { heights, units } from "../state/settings";
 import { type Signal, batch, signal } from "../state/signal";
 import { dragged, freeboardOf, freeboardOps, keyed, levelOf, levelOps } from "./heights";
 
@@ -91,7 +91,9 @@ export class HeightHand {
   type(text: string, grip: Grip): string | null {
     try {
       const kind = grip.name === "level" ? "elevation" : "length";
-      const { value } = parse(text, kind, units.value, this.session.waterLine.value);
+      const { value } = parse(text, kind, units.value, this.session.waterLine.value, {
+        relative: heights.value === "water",
+      });
       if (value !== this.value(grip)) this.set(grip, value);
       return null;
     } catch (fault) {

@@ -5,16 +5,17 @@ import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
-import { drawn } from "./drawn";
+import { drawn, rootIn } from "./drawn";
 import { newest } from "./fields";
 import { HeightHand } from "./hand";
 import { type LevelRow, levelRows, rowNearest } from "./level-rows";
-import { heightText } from "./picture";
+import { heightText, stationText } from "./picture";
 import "./views.css";
 
-const BAR = 90;
+const BAR = 64;
 
-export function mountLevels(host: HTMLElement, session: Session): () => void {
+export function mountLevels(place: HTMLElement, session: Session): () => void {
+  const host = rootIn(place);
   const hand = new HeightHand(session);
   const readField = newest("levels");
   session.want("levels", true);
@@ -33,14 +34,28 @@ export function mountLevels(host: HTMLElement, session: Session): () => void {
         fault: hand.fault.value,
       };
     },
-    (model) => render(levelsTemplate(model, (level) => hand.set({ name: "level", body: model.body }, level)), host),
+    (model) => {
+      render(levelsTemplate(model, (level) => hand.set({ name: "level", body: model.body }, level)), host);
+      showNow(host, model.now);
+    },
   );
   return () => {
     stop();
     hand.dispose();
     session.want("levels", false);
-    render(nothing, host);
+    host.remove();
   };
+}
+
+const shownFor = new WeakMap<HTMLElement, number | null>();
+
+/** Bring the level of now to the middle of the table when it has changed, without moving the page. */
+function showNow(host: HTMLElement, now: number | null): void {
+  const row = host.querySelector<HTMLElement>("tr.now");
+  const frame = host.querySelector<HTMLElement>(".twin");
+  if (!row || !frame || shownFor.get(host) === now) return;
+  shownFor.set(host, now);
+  frame.scrollTop = row.offsetTop - (frame.clientHeight - row.offsetHeight) / 2;
 }
 
 interface Model {
@@ -60,6 +75,7 @@ function levelsTemplate(model: Model, take: (level: number) => void): TemplateRe
   const nowRow = rowNearest(rows, now);
   const balancedRow = rowNearest(rows, balanced);
   const known = typeof balanced === "number";
+  const isBalanced = (row: LevelRow): boolean => known && Math.abs(row.level - balanced) < 5e-4;
   return html`<section class="view chart-view" aria-label=${say("chart.levels")}>
     <header class="view-head"><h3>${say("chart.levels")}</h3>
       ${known ? html`<span class="view-tools"><button type="button" data-testid="take-balanced" ?disabled=${Math.abs(balanced - now) < 5e-4}
@@ -77,13 +93,13 @@ function levelsTemplate(model: Model, take: (level: number) => void): TemplateRe
         return html`<tr class=${[at === balancedRow ? "balanced" : "", at === nowRow ? "now" : ""].join(" ")}>
           <th scope="row">${heightText(row.level, waterLine)}
             ${at === nowRow ? html`<small>${say("chart.levels.nowRow")}</small>` : nothing}
-            ${at === balancedRow ? html`<small class="balance-mark">${say("chart.levels.balancedRow")}</small>` : nothing}</th>
+            ${at === balancedRow ? html`<small class="balance-mark">${say(isBalanced(row) ? "chart.levels.balancedRow" : "chart.levels.nearBalance")}</small>` : nothing}</th>
           <td>${format(row.dug, "soil volume", units.value)}</td>
           <td>${format(row.placed, "soil volume", units.value)}</td>
           <td class="surplus">${surplusBar(row.surplus, most)}<span>${formatChange(row.surplus, "soil volume", units.value)}</span></td>
-          <td>${format(row.rim_to_raise, "length", units.value)}</td>
+          <td>${stationText(row.rim_to_raise)}</td>
           <td><button type="button" ?disabled=${here} aria-label=${say("chart.takeWhich", { level: format(row.level, "elevation", units.value) })}
-            @click=${() => take(row.level)}>${say("chart.take")}</button></td>
+            @click=${() => take(row.level)}>${say("chart.takeShort")}</button></td>
         </tr>`;
       })}</tbody>
     </table></div>

@@ -45,9 +45,14 @@ export function heightText(value: number, waterLine: number | null, digits: numb
   return format(value, "elevation", units.value, { relativeTo: heights.value === "water" ? waterLine : null, digits });
 }
 
+/** A length along the ground, as finely as a tape is read there: tenths, or whole inches. */
+export function stationText(station: number): string {
+  return format(station, "length", units.value, { digits: units.value === "us_inch" ? 0 : 1 });
+}
+
 /** Heights at the left, with hair lines across. */
 export function heightAxis(box: Box, up: Scale, waterLine: number | null): SVGTemplateResult {
-  const step = roundStep(34 / pixelsPerUnit(up), units.value);
+  const step = roundStep(24 / pixelsPerUnit(up), units.value);
   const zero = heights.value === "water" ? (waterLine ?? 0) : 0;
   const places = ticks([up.values[0] - zero, up.values[1] - zero], step).map((tick) => tick + zero);
   return svg`<g class="axis" aria-hidden="true">${places.map((value) => {
@@ -75,6 +80,8 @@ export interface ShownGrip {
   readonly grip: Grip;
   readonly name: string;
   readonly text: string;
+  /** What stands on the handle. */
+  readonly label: string;
   /** Height of the line, and of its label, which may have had to make room [px]. */
   readonly y: number;
   readonly labelY: number;
@@ -82,7 +89,7 @@ export interface ShownGrip {
 
 /** A label at the right end of a line, by which the line is taken hold of. */
 export function gripHandle(box: Box, width: number, up: Scale, hand: HeightHand, shown: ShownGrip): SVGTemplateResult {
-  const { grip, name, text, y, labelY } = shown;
+  const { grip, name, text, label, y, labelY } = shown;
   const value = hand.value(grip) ?? 0;
   const held = hand.held.value?.name === grip.name && hand.held.value.body === grip.body;
   return svg`<g class="grip ${grip.name} ${held ? "held" : ""}" tabindex="0" role="slider" aria-orientation="vertical"
@@ -94,6 +101,6 @@ export function gripHandle(box: Box, width: number, up: Scale, hand: HeightHand,
     <path class="leader" d="M${box.right} ${pixels(y)}L${box.right + 12} ${pixels(labelY)}" />
     <rect class="plate" x=${box.right + 12} y=${pixels(labelY - 13)} width=${width - box.right - 14} height="26" />
     <path class="arrows" d="M${box.right + 18} ${pixels(labelY - 3)}l4 -6l4 6zM${box.right + 18} ${pixels(labelY + 3)}l4 6l4 -6z" />
-    <text x=${box.right + 31} y=${pixels(labelY + 4)}>${text}</text>
+    <text x=${box.right + 31} y=${pixels(labelY + 4)}>${label}</text>
   </g>`;
 }

@@ -9,20 +9,26 @@ import { bodyInHand } from "../state/desk";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { signal } from "../state/signal";
-import { type Stored, curveOfBody, curvesOf } from "./curve-of-storage";
-import { drawn, followSize } from "./drawn";
-import { newest } from "./fields";
+import { type Stored, curveOf } from "./curve-of-storage";
+import { drawn, followSize, rootIn } from "./drawn";
+import { newestOfBodies } from "./fields";
 import { HeightHand } from "./hand";
 import { HeightBox } from "./height-box";
 import { type Ink, inkOf } from "./ink";
 import { heightText } from "./picture";
+import { mountLevels } from "./levels";
 import { twinTable } from "./twin";
 import "./views.css";
 
-const LEAST_SIZE = 120;
+const LEAST_SIZE = 100;
+const LEVEL_DIGITS = { metric: 2, us: 1, us_inch: 0 } as const;
 
+/** The storage curve, and beside it what each level costs in soil. */
 export function mountStorageChart(host: HTMLElement, session: Session): () => void {
-  return new StorageChart(host, session).dispose;
+  const pair = rootIn(host);
+  pair.classList.add("pair");
+  const disposals = [new StorageChart(pair, session).dispose, mountLevels(pair, session), () => pair.remove()];
+  return () => disposals.forEach((dispose) => dispose());
 }
 
 interface Model {
@@ -43,7 +49,7 @@ interface Model {
 class StorageChart {
   private readonly hand: HeightHand;
   private readonly box: HeightBox;
-  private readonly readField = newest("storage");
+  private readonly readField = newestOfBodies("storage");
   private readonly size = signal({ width: 0, height: 0 });
   private readonly asTable = signal(false);
   private readonly redraw = signal(0);
@@ -51,14 +57,19 @@ class StorageChart {
   private plotKey = "";
   private model: Model | null = null;
   private range: [number, number] = [0, 1];
+  /** Height from which the axis counts; it stands still under the hand. */
+  private zero: number | null = null;
   private followed: Element | null = null;
   private stopSize: () => void = () => undefined;
   private readonly stop: () => void;
 
+  private readonly host: HTMLElement;
+
   constructor(
-    private readonly host: HTMLElement,
+    place: HTMLElement,
     private readonly session: Session,
   ) {
+    this.host = rootIn(place);
     this.hand = new HeightHand(session);
     this.box = new HeightBox(this.hand, () => void (this.redraw.value += 1));
     session.want("storage", true);
@@ -71,7 +82,7 @@ class StorageChart {
     this.plot?.destroy();
     this.hand.dispose();
     this.session.want("storage", false);
-    render(nothing, this.host);
+    this.host.remove();
   };
 
   private read(): Model {
@@ -84,7 +95,7 @@ class StorageChart {
     return {
       body,
       name: bodies[body]?.name || body,
-      curve: curveOfBody(curvesOf(this.readField(session.frame.value)), figures[`${stem}.lip`]),
+      curve: curveOf(this.readField(session.frame.value), body),
       level: body ? this.hand.value({ name: "level", body }) : null,
       volume: figures[`${stem}.volume`],
       area: figures[`shape.shore.bodies.${body}.area`],
@@ -122,7 +133,6 @@ class StorageChart {
       <header class="view-head">
         <h3>${say("chart.storage")}</h3>
         ${this.box.template(grip, say("shore.level"), text)}
-        ${held ? html`<output class="view-change">${formatChange(held.value - held.start, "length", units.value)}</output>` : nothing}
         <span class="view-tools">
           <span class="view-key"><i class="stroke volume"></i>${say("chart.volume")}<i class="stroke area"></i>${say("chart.area")}</span>
           <button type="button" aria-pressed=${asTable} data-testid="storage-table" @click=${() => void (this.asTable.value = !asTable)}>
@@ -136,7 +146,7 @@ class StorageChart {
           aria-valuenow=${level} aria-valuemin=${curve[0]?.level ?? level} aria-valuemax=${curve.at(-1)?.level ?? level} aria-valuetext=${text}
           title=${say("shore.gripHint", { name: say("shore.level") })} data-testid="grip-level"
           @pointerdown=${(event: PointerEvent) => this.press(event)} @keydown=${(event: KeyboardEvent) => this.hand.key(event, grip)}>
-          <span>${text}</span></div>
+          <span>${text} ${held ? html`<small>${formatChange(held.value - held.start, "length", units.value)}</small>` : nothing}</span></div>
       </div>`}
       <p class="view-says">${summary(model)}</p>
     </section>`;
@@ -153,10 +163,13 @@ class StorageChart {
   private drawPlot(into: HTMLElement, model: Model): void {
     const { width, height } = model;
     if (width < LEAST_SIZE || height < LEAST_SIZE) return;
-    const data = dataOf(model);
-    if (!this.hand.held.value) this.range = rangeOf(model);
+    if (!this.hand.held.value) {
+      this.zero = heights.value === "water" ? model.waterLine : null;
+      this.range = rangeOf(model, this.zero ?? 0);
+    }
+    const data = dataOf(model, this.zero ?? 0);
     // Tokens, units and zero are fixed in a plot; a change of one of them asks for a new one.
-    const key = `${model.look} ${units.value} ${heights.value} ${heights.value === "water" ? model.waterLine : ""}`;
+    const key = `${model.look} ${units.value} ${heights.value} ${this.zero ?? ""}`;
     if (this.plot === null || key !== this.plotKey) {
       this.plot?.destroy();
       this.plot = new UPlot(this.options(width, height, inkOf(this.host)), data, into);
@@ -197,19 +210,19 @@ class StorageChart {
   }
 
   private levelText(shown: number): string {
-    const waterLine = this.model?.waterLine ?? null;
-    return heightText(shown / inShownUnit(1, "elevation", units.value) + zeroOf(waterLine), waterLine, units.value === "metric" ? 2 : 1);
+    return heightText(shown / inShownUnit(1, "elevation", units.value) + (this.zero ?? 0), this.zero, LEVEL_DIGITS[units.value]);
   }
 
   /** The level as a line on the canvas, and the handle that lies at its end. */
   private drawLevel(plot: UPlot, ink: Ink): void {
     const { model } = this;
     if (!model || model.level === null) return;
-    const shown = inShownUnit(model.level - zeroOf(model.waterLine), "elevation", units.value);
+    const shown = inShownUnit(model.level - (this.zero ?? 0), "elevation", units.value);
     const y = plot.valToPos(shown, "x", true);
     const { ctx, bbox } = plot;
     ctx.save();
     ctx.strokeStyle = ink.shore;
+    ctx.setLineDash([]);
     ctx.lineWidth = 3 * devicePixelRatio;
     ctx.beginPath();
     ctx.moveTo(bbox.left, y);
@@ -224,12 +237,7 @@ class StorageChart {
   }
 }
 
-function zeroOf(waterLine: number | null): number {
-  return heights.value === "water" ? (waterLine ?? 0) : 0;
-}
-
-function dataOf({ curve, waterLine }: Model): UPlot.AlignedData {
-  const zero = zeroOf(waterLine);
+function dataOf({ curve }: Model, zero: number): UPlot.AlignedData {
   return [
     curve.map(({ level }) => inShownUnit(level - zero, "elevation", units.value)),
     curve.map(({ volume }) => inShownUnit(volume, "volume", units.value)),
@@ -237,8 +245,7 @@ function dataOf({ curve, waterLine }: Model): UPlot.AlignedData {
   ];
 }
 
-function rangeOf({ curve, level, waterLine }: Model): [number, number] {
-  const zero = zeroOf(waterLine);
+function rangeOf({ curve, level }: Model, zero: number): [number, number] {
   const levels = [curve[0]?.level ?? 0, curve.at(-1)?.level ?? 1, level ?? curve[0]?.level ?? 0];
   const [low, high] = [Math.min(...levels), Math.max(...levels)];
   const room = 0.04 * (high - low);

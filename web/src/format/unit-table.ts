@@ -6,7 +6,7 @@ import type { ShownUnits } from "../api/types";
 import { NUMBER, THIN_SPACE } from "./numbers";
 
 export const KINDS = [
-  "ratio", "count", "length", "elevation", "area", "volume", "slope", "angle", "time", "speed", "flow", "mass",
+  "ratio", "count", "length", "elevation", "area", "volume", "soil volume", "slope", "angle", "time", "speed", "flow", "mass", "bulk mass",
   "density", "areal mass", "force", "pressure", "power", "energy", "temperature", "concentration",
 ] as const;
 
@@ -71,9 +71,11 @@ export function unitNamed(kind: Kind, name: string): Unit {
   return found;
 }
 
-/** Kind whose units a kind is measured in: an elevation is a length. */
+const MEASURED_AS: Readonly<Partial<Record<Kind, Kind>>> = { elevation: "length", "soil volume": "volume", "bulk mass": "mass" };
+
+/** Kind whose units a kind is measured in: an elevation is a length, soil is a volume. */
 export function measureOf(kind: Kind): string {
-  return kind === "elevation" ? "length" : kind;
+  return MEASURED_AS[kind] ?? kind;
 }
 
 /** Words of a kind, made when first asked for. */

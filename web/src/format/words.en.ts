@@ -1,9 +1,11 @@
 /** Every word on the screen, in English.  `{name}` is replaced by a value. */
 
 import { viewWords } from "../charts/words.en";
+import { planWords } from "../plan/words.en";
 
 export const EN = {
   ...viewWords,
+  ...planWords,
   "app.name": "pondwright",
   "app.skip": "Skip to the work",
   "app.later": "not built yet",
@@ -11,10 +13,10 @@ export const EN = {
   "app.close": "Close",
   "app.back": "Back",
   "app.cancel": "Cancel",
-  "app.keep": "Keep",
   "app.remove": "Remove",
   "app.yes": "Yes",
   "app.noServer": "The server does not answer.",
+  "app.refused": "The server answered {status}.",
   "app.invented": "invented example",
   "app.broken": "This part could not be shown: {why}",
   "app.coming": "{name} comes here.",
@@ -42,6 +44,7 @@ export const EN = {
   "jobs.archive": "Archive",
   "jobs.unarchive": "Take out of the archive",
   "jobs.download": "Download",
+  "jobs.author": "Your name, beside what you change",
   "jobs.picture": "Small plan of {name}",
   "jobs.more": "More for {name}",
   "state.asked": "asked",
@@ -118,7 +121,6 @@ export const EN = {
   "number.dug": "Dig",
   "number.surplus": "Soil left over",
   "number.missing": "Soil missing",
-  "number.since": "{change} since you took hold",
   "number.open": "{name}: {value}. Open where it comes from.",
   "number.title": "Four numbers",
   "number.none": "–",
@@ -126,12 +128,11 @@ export const EN = {
 
   "strip.job": "Job",
   "strip.rev": "Revision",
-  "strip.scale": "Scale",
-  "strip.north": "North",
   "strip.level": "Water level",
   "strip.state": "Numbers are",
   "strip.unsent": "Not sent yet",
   "strip.noLevel": "none yet",
+  "strip.settings": "Units and look",
   "strip.title": "Title strip",
   "link.exact": "exact",
   "link.moving": "moving",
@@ -139,9 +140,9 @@ export const EN = {
   "link.gone": "No server. What you change waits here and is sent when it is back.",
 
   "checks.title": "Checks",
-  "checks.none": "Nothing to check yet.",
+  "checks.none": "Nothing to check yet: the first shots come first.",
   "checks.allGood": "Everything checked is good.",
-  "checks.all": "All {count} checks",
+  "checks.all": "All checks ({count})",
   "checks.more": "{count} more",
   "checks.counts": "{stop} stop · {look} look · {good} good",
   "checks.accepted": "Accepted",
@@ -161,6 +162,7 @@ export const EN = {
   "check.source": "Source",
   "check.assumes": "Takes for granted",
   "check.advice": "Ways out",
+  "check.do": "Do it",
   "check.apply": "Do it: {what}",
   "check.show": "Show the place",
   "check.numbers": "Numbers behind it",
@@ -176,7 +178,6 @@ export const EN = {
   "check.label.unaccept": "no longer accept “{code}”",
 
   "explain.title": "Where it comes from",
-  "explain.now": "Now",
   "explain.how": "How",
   "explain.formula": "Formula",
   "explain.inputs": "From these",
@@ -193,13 +194,10 @@ export const EN = {
   "defaults.says": "Nobody has said these, so the stated default holds. Type over any of them.",
   "defaults.none": "No default is in use: everything was said.",
   "defaults.rows": "in {count} rows",
-  "defaults.open": "{count} defaults in use",
   "defaults.worked": "worked out",
-  "defaults.elsewhere": "depends on the kind of soil",
   "defaults.label": "set {what}",
 
   "history.title": "History",
-  "history.none": "Nothing has been changed yet.",
   "history.first": "Start of the job",
   "history.restore": "Bring back",
   "history.restoreWhat": "Bring back revision {rev}",
@@ -222,7 +220,6 @@ export const EN = {
 
   "box.default": "default",
   "box.worked": "worked out: {value}",
-  "box.clear": "Back to the default",
   "box.outside": "This box takes {rule}.",
 
   "site.title": "Site",
@@ -243,7 +240,6 @@ export const EN = {
   "site.checks": "Checks of the site",
 
   "shape.title": "Shape",
-  "shape.bodies": "Bodies of water",
   "shape.noBody": "No water yet.",
   "shape.draw": "Draw a shoreline",
   "shape.body": "Body in hand",
@@ -322,7 +318,6 @@ export const EN = {
   "start.says": "Paste them from a spreadsheet, drop a file, or type one a line: east, north, height, and a word if you like.",
   "start.box": "Shots",
   "start.sample": "0 0 100.2 rim\n40 0 99.6 rim\n20 12 96.1 floor",
-  "start.look": "Look at them",
   "start.file": "Choose a file",
   "start.dropHint": "A text or CSV file can be dropped here.",
   "start.add": "Add {count} shots",

@@ -12,6 +12,11 @@ export function say(word: Word, values: Readonly<Record<string, string | number>
   return EN[word].replaceAll(/\{(\w+)\}/g, (whole, name: string) => String(values[name] ?? whole));
 }
 
+/** A sentence of the server for the screen: what it quotes stands in quotation marks. */
+export function said(sentence: string): string {
+  return sentence.replaceAll(/`([^`]*)`/g, "“$1”");
+}
+
 /** A word that the server names, such as a state; itself when the catalogue does not have it. */
 export function sayIfKnown(word: string, otherwise: string): string {
   return word in EN ? EN[word as Word] : otherwise;

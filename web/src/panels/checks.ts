@@ -3,7 +3,7 @@
 import { html, nothing, svg } from "lit";
 import type { Advice, Finding, Grade } from "../api/types";
 import { shown } from "../format/shown";
-import { type Word, say } from "../format/words";
+import { type Word, said, say } from "../format/words";
 import { attempt } from "../state/changes";
 import { type Numbered, ON_SHOW, isOpen, numbered } from "../state/checks";
 import { lit, openLeaf, openNext } from "../state/desk";
@@ -32,7 +32,9 @@ function gradeShape(grade: Grade): unknown {
 
 /** The short list beside the plan. */
 export function checkList(session: Session): Template {
-  const checks = numbered(session.checks.value);
+  // Before the first shot the model can only say that there is nothing to work on.
+  const isBare = Object.keys(session.shown.value?.site.shots ?? {}).length === 0;
+  const checks = isBare ? [] : numbered(session.checks.value);
   const open = checks.filter(({ finding }) => isOpen(finding));
   if (session.frame.value === null) return nothing;
   const count = (grade: Grade): number => session.checks.value.filter((finding) => finding.grade === grade && !finding.accepted).length;
@@ -58,7 +60,7 @@ export function checkList(session: Session): Template {
 
 export function checkButton({ number, finding }: Numbered, open: () => void): Template {
   return html`<button type="button" class="check" data-code=${finding.code} @click=${open}>
-    ${gradeMark(finding.grade, number)}<span class="says">${finding.says}</span>
+    ${gradeMark(finding.grade, number)}<span class="says">${said(finding.says)}</span>
   </button>`;
 }
 
@@ -97,7 +99,7 @@ export function mountCheck(host: HTMLElement, session: Session, key: string): Di
     if (!found) return html`<p>${say("check.gone")}</p>`;
     const { finding, number } = found;
     return html`<p>${gradeMark(finding.grade, number)} <span class="quiet">${say(`grade.${finding.grade}.says` as Word)}</span></p>
-      <p class="lead">${finding.says}</p>
+      <p class="lead">${said(finding.says)}</p>
       ${measured(session, finding)} ${placeButton(finding)}
       ${finding.advice.length > 0
         ? html`<h3>${say("check.advice")}</h3>
@@ -122,10 +124,9 @@ export function mountCheck(host: HTMLElement, session: Session, key: string): Di
   };
 }
 
-function measured(session: Session, { value, limit, operator, kind, where }: Finding): Template {
+function measured(session: Session, { value, limit, operator, kind }: Finding): Template {
   if (value === null) return nothing;
-  const path = where.paths[0] ?? "";
-  const text = (number: number): string => shown(number, kind, path, session.waterLine.value);
+  const text = (number: number): string => shown(number, kind, session.waterLine.value);
   return html`<dl class="lines">
     <div class="line"><dt>${say("check.is")}</dt><dd><b>${text(value)}</b></dd></div>
     ${limit === null
@@ -143,7 +144,7 @@ function adviceLine(session: Session, { says, ops }: Advice): Template {
   if (ops.length === 0) return html`${says}`;
   return html`${says}
     <button type="button" class="primary" aria-label=${say("check.apply", { what: says })} @click=${() => attempt(session, says.slice(0, 200), ops)}>
-      ${say("app.yes")}
+      ${say("check.do")}
     </button>`;
 }
 

@@ -8,6 +8,7 @@ import { isKind } from "../format/units";
 import { say } from "../format/words";
 import { attempt, bermOps, setOps } from "../state/changes";
 import type { Op } from "../state/ops";
+import { fieldWords } from "../state/schema";
 import type { Session } from "../state/session";
 import { numberBox } from "./boxes";
 import { type Dispose, type Template, fetched, mountView, waitingOr } from "./view";
@@ -35,25 +36,25 @@ export function mountDefaults(host: HTMLElement, session: Session): Dispose {
 
 function defaultLine(session: Session, one: DefaultInUse, at: number): Template {
   const job = session.job.value;
-  const label = one.path.replaceAll("_", " ").replaceAll(".*", "").replaceAll(".", " › ");
-  const rows = one.count > 1 ? html`<span class="quiet">${say("defaults.rows", { count: one.count })}</span>` : nothing;
-  const where = html`<span class="note">${one.says} <i>(${one.source})</i></span>`;
+  const label = fieldWords(one.path);
+  const rows = one.count > 1 ? ` · ${say("defaults.rows", { count: one.count })}` : "";
+  const where = html`<p class="note">${one.says} <i>(${one.source})</i></p>`;
   if (job === null) return nothing;
   const { kind } = one;
   const ops = kind !== null && isKind(kind) ? overruling(job, one) : null;
-  const text = one.value === null ? say("defaults.worked") : shown(one.value, kind ?? "ratio", one.path, session.waterLine.value);
+  const text = one.value === null ? say("defaults.worked") : shown(one.value, kind ?? "ratio", session.waterLine.value);
   if (ops === null || kind === null || !isKind(kind)) {
-    return html`<div class="box"><span>${label} ${rows}</span><b>${text}</b>${where}</div>`;
+    return html`<div class="box"><span>${label}${rows}</span>${kind === null ? nothing : html`<b>${text}</b>`}</div>${where}`;
   }
   return html`${numberBox({
     id: `default-${at}-${one.path.replaceAll(/[^a-z0-9]/g, "-")}`,
-    label,
+    label: `${label}${rows}`,
     kind,
     value: null,
     waterLine: session.waterLine.value,
     otherwise: text,
     set: (value) => value === null || attempt(session, say("defaults.label", { what: label }).slice(0, 200), ops(value)),
-  })}${rows}${where}`;
+  })}${where}`;
 }
 
 /** Operations that say the number in every row that leaves it open; null where a row cannot be told apart. */

@@ -21,7 +21,7 @@ const LINES = [
   "earth.subgrade.thickest",
 ];
 const BY_KIND = ["dug", "stripped", "loose", "compacted"] as const;
-const KIND_OF_COLUMN: Readonly<Record<string, string>> = { level: "elevation", area: "area", rim_to_raise: "length" };
+const KIND_OF_COLUMN: Readonly<Record<string, string>> = { level: "elevation", volume: "volume", area: "area", rim_to_raise: "length" };
 
 export function earthPart(session: Session, body: string): Template {
   return html`<section class="earth">
@@ -43,8 +43,8 @@ function doubtful(session: Session, path: string, sigmaPath: string, word: Word)
   return html`<div class="line">
     <dt>${say(word)}</dt>
     <dd>
-      ${figureButton(session, path, say(word), "volume", value)}
-      ${sigma === undefined ? nothing : html`<span class="quiet">± ${shown(sigma, "volume", sigmaPath)}</span>`}
+      ${figureButton(session, path, say(word), "soil volume", value)}
+      ${sigma === undefined ? nothing : html`<span class="quiet">± ${shown(sigma, "soil volume")}</span>`}
     </dd>
   </div>`;
 }
@@ -66,7 +66,7 @@ function byKind(session: Session): Template {
             <th scope="row">${sayIfKnown(`soil.${kind}`, kind)}</th>
             ${BY_KIND.map((name) => {
               const path = `earth.soil.by_kind.${kind}.${name}`;
-              return html`<td>${shown(figures[path], "volume", path)}</td>`;
+              return html`<td>${shown(figures[path], "soil volume")}</td>`;
             })}
           </tr>`,
         )}
@@ -82,7 +82,9 @@ function levelTable(session: Session, body: string): Template {
   if (field === undefined) return html`<h4>${say("earth.levels")}</h4><p class="quiet">${say("earth.noLevels")}</p>`;
   const owner = field.head.body ?? body;
   const [rows = 0, columns = 0] = field.shape;
-  const names = field.columns;
+  // What is the same at every level is no part of the choice.
+  const names = field.columns.filter((_, column) => column === 0 || !isSame(field, rows, column, columns));
+  const at = (name: string): number => field.columns.indexOf(name);
   const current = session.figures.value[`shape.shore.bodies.${owner}.level`];
   const setLevel = (level: number): boolean =>
     attempt(session, say("shape.level"), [{ op: "add", path: pointer("shape", "bodies", owner, "level"), value: level }]);
@@ -97,9 +99,9 @@ function levelTable(session: Session, body: string): Template {
           const level = cell(field, row, 0, columns);
           const here = current !== undefined && Math.abs(level - current) < 1e-6;
           return html`<tr aria-current=${here ? "true" : nothing}>
-            ${names.map((name, column) => {
-              const text = cellText(session, name, cell(field, row, column, columns));
-              if (column > 0) return html`<td>${text}</td>`;
+            ${names.map((name) => {
+              const text = cellText(session, name, cell(field, row, at(name), columns));
+              if (at(name) > 0) return html`<td>${text}</td>`;
               return html`<th scope="row">
                 <button type="button" class="figure" aria-label=${say("earth.useLevel", { level: text })} @click=${() => setLevel(level)}>${text}</button>
               </th>`;
@@ -111,11 +113,15 @@ function levelTable(session: Session, body: string): Template {
   </div>`;
 }
 
+function isSame(field: Field, rows: number, column: number, columns: number): boolean {
+  const first = cell(field, 0, column, columns);
+  return Array.from({ length: rows }, (_, row) => cell(field, row, column, columns)).every((value) => Math.abs(value - first) < 1e-6);
+}
+
 function cell(field: Field, row: number, column: number, columns: number): number {
   return valueOf(field, row * columns + column);
 }
 
 function cellText(session: Session, name: string, value: number): string {
-  const path = name === "volume" ? "" : `earth.${name}`;
-  return shown(value, KIND_OF_COLUMN[name] ?? "volume", path, session.waterLine.value);
+  return shown(value, KIND_OF_COLUMN[name] ?? "soil volume", session.waterLine.value);
 }

@@ -7,6 +7,7 @@ import { shown } from "../format/shown";
 import { say } from "../format/words";
 import { openNext } from "../state/desk";
 import type { Json } from "../state/ops";
+import { fieldWords } from "../state/schema";
 import type { Session } from "../state/session";
 import { signal } from "../state/signal";
 import { choiceBox } from "./boxes";
@@ -46,7 +47,7 @@ function explained(session: Session, found: Explanation, since: string): Templat
   const kind = found.kind ?? "";
   const { method } = found;
   return html`<p class="lead">${found.says || found.path}</p>
-    <p class="value">${words(session, value, kind, found.path)}</p>
+    <p class="value">${words(session, value, kind)}</p>
     ${found.status === "stale" ? html`<p class="quiet">${say("explain.stale")}</p>` : nothing}
     ${method
       ? html`<h3>${say("explain.how")}</h3>
@@ -60,12 +61,12 @@ function explained(session: Session, found: Explanation, since: string): Templat
           <dl class="lines">
             ${found.inputs.map(
               (input) => html`<div class="line">
-                <dt>${input.says || input.path}</dt>
+                <dt>${input.says || fieldWords(input.path)}</dt>
                 <dd>
                   ${typeof input.value === "number"
-                    ? html`<button type="button" class="figure" aria-label=${say("number.open", { name: input.says || input.path, value: words(session, input.value, input.kind ?? "", input.path) })}
-                        @click=${() => openNext({ kind: "figure", path: input.path })}>${words(session, input.value, input.kind ?? "", input.path)}</button>`
-                    : words(session, input.value, input.kind ?? "", input.path)}
+                    ? html`<button type="button" class="figure" aria-label=${say("number.open", { name: input.says || input.path, value: words(session, input.value, input.kind ?? "") })}
+                        @click=${() => openNext({ kind: "figure", path: input.path })}>${words(session, input.value, input.kind ?? "")}</button>`
+                    : words(session, input.value, input.kind ?? "")}
                 </dd>
               </div>`,
             )}
@@ -74,7 +75,7 @@ function explained(session: Session, found: Explanation, since: string): Templat
     ${found.defaults.length > 0
       ? html`<h3>${say("explain.defaults")}</h3>
           <ul>
-            ${found.defaults.map((one) => html`<li>${one.path}: ${one.value === null ? say("defaults.worked") : shown(one.value, one.kind ?? "ratio")}: ${one.says} (${one.source})</li>`)}
+            ${found.defaults.map((one) => html`<li>${fieldWords(one.path)}: ${one.value === null ? say("defaults.worked") : shown(one.value, one.kind ?? "ratio")}: ${one.says} (${one.source})</li>`)}
           </ul>
           <button type="button" @click=${() => openNext({ kind: "defaults" })}>${say("defaults.title")}</button>`
       : nothing}
@@ -85,7 +86,7 @@ function explained(session: Session, found: Explanation, since: string): Templat
           </ul>`
       : nothing}
     ${since
-      ? html`<p>${say("explain.since", { name: since, before: words(session, found.before, kind, found.path) })}</p>
+      ? html`<p>${say("explain.since", { name: since, before: words(session, found.before, kind) })}</p>
           <ul>
             ${found.moved_by.map((change) => html`<li>${changeLine(change)}</li>`)}
           </ul>`
@@ -93,15 +94,15 @@ function explained(session: Session, found: Explanation, since: string): Templat
 }
 
 /** A value in words: a number with its unit, or what kind of thing it is. */
-function words(session: Session, value: Json, kind: string, path: string): string {
-  if (typeof value === "number") return kind ? shown(value, kind, path, session.waterLine.value) : String(value);
+function words(session: Session, value: Json, kind: string): string {
+  if (typeof value === "number") return kind ? shown(value, kind, session.waterLine.value) : String(value);
   if (Array.isArray(value)) return Array.isArray(value[0]) ? say("explain.field") : say("explain.many", { count: value.length });
   if (value !== null && typeof value === "object") return say("explain.many", { count: Object.keys(value).length });
   return value === null ? "–" : String(value);
 }
 
 function changeLine(change: Change): string {
-  return change.says ?? `${change.path}: ${short(change.before)} → ${short(change.now)}`;
+  return change.says ?? `${fieldWords(change.path)}: ${short(change.before)} → ${short(change.now)}`;
 }
 
 function short(value: Json | undefined): string {

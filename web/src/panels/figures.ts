@@ -22,7 +22,8 @@ export function figureLine(session: Session, path: string, name?: string): Templ
 
 /** A figure that opens its explanation when it is pressed. */
 export function figureButton(session: Session, path: string, name: string, kind: string, value: number): Template {
-  const text = shown(value, kind, path, session.waterLine.value);
+  // The water line itself is told as an elevation, not as nothing above itself.
+  const text = shown(value, kind, path.startsWith("shape.shore.") && path.endsWith(".level") ? null : session.waterLine.value);
   return html`<button
     class="figure"
     type="button"
@@ -53,8 +54,8 @@ export function cornerNumbers(session: Session): readonly CornerNumber[] {
   return [
     { word: "number.level", path: `shape.shore.bodies.${body ?? ""}.level`, kind: "elevation" },
     { word: "number.volume", path: `shape.storage.bodies.${body ?? ""}.volume`, kind: "volume" },
-    { word: "number.dug", path: "earth.soil.dug", kind: "volume" },
-    { word: missing ? "number.missing" : "number.surplus", path: "earth.soil.surplus_bank", kind: "volume" },
+    { word: "number.dug", path: "earth.soil.dug", kind: "soil volume" },
+    { word: missing ? "number.missing" : "number.surplus", path: "earth.soil.surplus_bank", kind: "soil volume" },
   ];
 }
 
@@ -68,12 +69,12 @@ export function cornerBlock(session: Session): Template {
       const value = figures[path];
       const start = before?.[path];
       const change = value !== undefined && start !== undefined ? value - start : 0;
-      return html`<div class="number" data-path=${path}>
+      return html`<div class="corner-number" data-path=${path}>
         <dt>${say(word)}</dt>
         <dd>
           ${value === undefined ? html`<span class="figure">${say("number.none")}</span>` : figureButton(session, path, say(word), kind, word === "number.missing" ? -value : value)}
-          <span class="change">${change === 0 ? nothing : html`${change > 0 ? "▲" : "▼"} ${shownChange(change, kind, path)}`}</span>
         </dd>
+        <dd class="change">${change === 0 ? nothing : html`${change > 0 ? "▲" : "▼"} ${shownChange(change, kind)}`}</dd>
       </div>`;
     })}
   </dl>`;
@@ -84,6 +85,6 @@ export function cornerSentence(session: Session): string {
   const figures = session.figures.value;
   const parts = cornerNumbers(session)
     .filter(({ path }) => figures[path] !== undefined)
-    .map(({ word, path, kind }) => `${say(word)} ${shown(figures[path], kind, path, session.waterLine.value)}`);
+    .map(({ word, path, kind }) => `${say(word)} ${shown(figures[path], kind, session.waterLine.value)}`);
   return say("number.dropped", { list: parts.join(", ") });
 }

@@ -154,7 +154,9 @@ class Grid {
     if (id) this.options.chosen(id);
   }
 
-  private move(sheet: Sheet, down: number, across: number): void {
+  private move(before: Sheet, down: number, across: number): void {
+    // What was just typed may have made a row of the job of the new one.
+    const sheet = this.options.sheet() ?? before;
     const { row, column } = this.active.value;
     const rows = this.rows(sheet).length;
     const next = {
@@ -174,8 +176,9 @@ class Grid {
     this.focusSoon();
   }
 
+  /** After the table is drawn again, but before the next key: a fast typist must lose none. */
   private focusSoon(): void {
-    window.setTimeout(() => {
+    queueMicrotask(() => {
       const cell = this.host.querySelector<HTMLElement>("[data-active]");
       (cell?.querySelector("input") ?? cell)?.focus();
     });

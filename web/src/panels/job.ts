@@ -1,12 +1,13 @@
 /** One open job: its bar, its four screens, its rooms, and the title strip along the bottom. */
 
 import { html, nothing } from "lit";
-import { say } from "../format/words";
+import { said, say } from "../format/words";
 import { shown } from "../format/shown";
 import { fetchCatalogue } from "../state/catalogue";
 import { tried } from "../state/changes";
-import { type Leaf, bodyInHand, closeLeaves, leaves, lit, notice, openLeaf } from "../state/desk";
+import { type Leaf, bodyInHand, closeLeaves, leaves, lit, notice, openLeaf, spoken } from "../state/desk";
 import { type Screen, SCREENS, jobAddress, route } from "../state/route";
+import { fetchSchema } from "../state/schema";
 import { Session } from "../state/session";
 import { UNITS, author, heights, look, stripOpen, units } from "../state/settings";
 import { type Signal, effect, signal, untracked } from "../state/signal";
@@ -55,6 +56,7 @@ export function mountJob(host: HTMLElement, id: string): { readonly session: Ses
     aloud(session),
   ];
   void fetchCatalogue();
+  void fetchSchema();
   return {
     session,
     dispose: () => {
@@ -79,7 +81,7 @@ function bar(session: Session): Template {
   const undo = session.undoable.value.at(-1)?.label;
   const redo = session.redoable.value.at(-1)?.label;
   return html`<a class="button" href="#/jobs">${say("jobs.title")}</a>
-    <h1>${job?.name ?? say("job.loading")}${job?.demo ? html` <small>${say("app.invented")}</small>` : nothing}</h1>
+    <h1>${job?.name ?? (session.ended.value === null ? say("job.loading") : said(session.ended.value))}${job?.demo ? html` <small>${say("app.invented")}</small>` : nothing}</h1>
     <nav class="screens" aria-label=${say("job.screens")}>
       ${SCREENS.map((one) => html`<a href=${jobAddress(session.id, one)} data-testid="screen-${one}" aria-current=${one === screen ? "page" : nothing}>${say(`job.${one}`)}</a>`)}
     </nav>
@@ -119,6 +121,9 @@ function toggle(leaf: Leaf): void {
 
 // The title strip.
 
+/** On a narrow page the settings of the strip open with a button. */
+const settingsOpen = signal(false);
+
 function titleStrip(session: Session): Template {
   const job = session.job.value;
   const body = bodyShown(session);
@@ -130,9 +135,12 @@ function titleStrip(session: Session): Template {
     ${cell(say("strip.level"), level === undefined ? say("strip.noLevel") : shown(level, "elevation"), "level")}
     ${cell(say("strip.state"), html`<b class="link link-${link.replace(" ", "-")}">${say(`link.${link}`)}</b>`, "state")}
     ${session.unsent > 0 ? cell(say("strip.unsent"), session.unsent, "unsent") : nothing}
+    <button type="button" class="settings-switch plain" aria-expanded=${settingsOpen.value ? "true" : "false"} @click=${() => (settingsOpen.value = !settingsOpen.value)}>${say("strip.settings")}</button>
+    <div class="settings" data-open=${settingsOpen.value ? "yes" : "no"}>
     ${choiceBox({ id: "units", label: say("units.title"), value: units.value, of: UNITS.map((one) => [one, say(`units.${one}`)] as const), set: (value) => (units.value = value) })}
     ${choiceBox({ id: "heights", label: say("heights.title"), value: heights.value, of: [["elevation", say("heights.elevation")], ["water", say("heights.water")]], set: (value) => (heights.value = value) })}
     ${choiceBox({ id: "look", label: say("look.title"), value: look.value, of: [["day", say("look.day")], ["night", say("look.night")], ["sun", say("look.sun")]], set: (value) => (look.value = value) })}
+    </div>
   </section>`;
 }
 
@@ -223,29 +231,42 @@ function isTyping(target: EventTarget | null): boolean {
   return target instanceof HTMLElement && (target.matches("input:not([type=checkbox]):not([type=radio]), textarea") || target.isContentEditable);
 }
 
-/** When the job has come: its units, and the first step where it is empty. */
+/** When the job has come: its units; where it is empty the first step, and after the first shoreline the defaults. */
 function welcome(session: Session): Dispose {
   let isWelcomed = false;
+  let isFirstTime = false;
   return effect(() => {
     const job = session.job.value;
-    if (job === null || isWelcomed) return;
+    if (job === null) return;
+    const isNew = !isWelcomed;
     isWelcomed = true;
     untracked(() => {
-      units.value = job.shown_units;
-      if (Object.keys(job.site.shots ?? {}).length === 0) openLeaf({ kind: "shots" });
+      if (isNew) {
+        units.value = job.shown_units;
+        isFirstTime = isEmpty(job.site.shots);
+        if (isFirstTime) openLeaf({ kind: "shots" });
+      } else if (isFirstTime && !isEmpty(job.shape.bodies)) {
+        isFirstTime = false;
+        notice.value = "";
+        openLeaf({ kind: "defaults" });
+      }
     });
   });
 }
 
+function isEmpty(rows: Readonly<Record<string, unknown>> | undefined): boolean {
+  return Object.keys(rows ?? {}).length === 0;
+}
+
 /** After the drop, once the numbers are exact, one polite sentence of the four numbers. */
 function aloud(session: Session): Dispose {
-  let spoken = -1;
+  let last = -1;
   return effect(() => {
     const [link, rev, ended] = [session.link.value, session.rev.value, session.ended.value];
-    if (ended !== null) notice.value = ended;
-    if (link !== "exact" || rev === spoken) return;
-    const isFirst = spoken < 0;
-    spoken = rev;
-    if (!isFirst) untracked(() => (notice.value = cornerSentence(session)));
+    if (ended !== null) notice.value = said(ended);
+    if (link !== "exact" || rev === last) return;
+    const isFirst = last < 0;
+    last = rev;
+    if (!isFirst) untracked(() => (spoken.value = cornerSentence(session)));
   });
 }

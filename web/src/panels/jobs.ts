@@ -17,9 +17,9 @@ import type { JobCard, ShownUnits } from "../api/types";
 import { ago } from "../format/dates";
 import { say } from "../format/words";
 import { jobAddress } from "../state/route";
-import { look, UNITS, units } from "../state/settings";
+import { UNITS, author, look, units } from "../state/settings";
 import { signal } from "../state/signal";
-import { choiceBox, wordSwitch } from "./boxes";
+import { choiceBox, textBox, wordSwitch } from "./boxes";
 import { type Dispose, type Template, fetched, mountView, waitingOr } from "./view";
 
 const STATES = ["asked", "seen", "quoted", "signed", "building", "care"] as const;
@@ -89,6 +89,7 @@ export function mountJobs(host: HTMLElement): Dispose {
     () => html`<div class="jobs">
       <header>
         <h1>${say("app.name")}</h1>
+        ${textBox({ id: "author", label: say("jobs.author"), value: author.value, set: (value) => ((author.value = value), true) })}
         ${wordSwitch({ id: "look", label: say("look.title"), value: look.value, of: [["day", say("look.day")], ["night", say("look.night")], ["sun", say("look.sun")]], set: (value) => (look.value = value) })}
       </header>
       <main id="work" tabindex="-1">

@@ -15,6 +15,8 @@ import { mountSite } from "./site";
 import { mountTray } from "./tray";
 import { type Dispose, mountView } from "./view";
 
+const NARROW = "(max-width: 800px)";
+
 export function mountLeaf(host: HTMLElement, session: Session): Dispose {
   let dispose: Dispose = () => {};
   let opener: Element | null = null;
@@ -25,7 +27,7 @@ export function mountLeaf(host: HTMLElement, session: Session): Dispose {
       dispose();
       dispose = leaf ? shownLeaf(host, session, leaf) : () => {};
       host.hidden = leaf === null;
-      if (leaf) host.querySelector<HTMLElement>("h2")?.focus({ preventScroll: true });
+      if (leaf) focusHead(host);
       else if (opener instanceof HTMLElement && opener.isConnected) opener.focus();
     });
   });
@@ -33,6 +35,13 @@ export function mountLeaf(host: HTMLElement, session: Session): Dispose {
     stop();
     dispose();
   };
+}
+
+/** The heading takes the focus; where the leaf lies below the plan, the page goes there. */
+function focusHead(host: HTMLElement): void {
+  host.querySelector<HTMLElement>("h2")?.focus({ preventScroll: true });
+  host.scrollTop = 0;
+  if (window.matchMedia(NARROW).matches) host.scrollIntoView({ block: "start" });
 }
 
 function shownLeaf(host: HTMLElement, session: Session, leaf: Leaf): Dispose {

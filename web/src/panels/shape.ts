@@ -92,7 +92,7 @@ function bodyPart(session: Session, job: Job, id: string, body: Body): Template 
       kind: "elevation",
       value: body.level ?? null,
       waterLine,
-      otherwise: computed === undefined ? say("defaults.worked") : say("box.worked", { value: shown(computed, "elevation", "", waterLine) }),
+      otherwise: computed === undefined ? say("defaults.worked") : say("box.worked", { value: shown(computed, "elevation", waterLine) }),
       note: say("shape.levelHint"),
       set: set("shape.level", "level"),
     })}
@@ -103,7 +103,7 @@ function bodyPart(session: Session, job: Job, id: string, body: Body): Template 
     ${balanced === undefined
       ? nothing
       : html`<p>
-          ${say("shape.balanced", { level: shown(balanced, "elevation", "", waterLine) })}
+          ${say("shape.balanced", { level: shown(balanced, "elevation", waterLine) })}
           <button type="button" @click=${() => set("shape.level", "level")(balanced)}>${say("shape.useBalanced")}</button>
         </p>`}
     ${numberBox({

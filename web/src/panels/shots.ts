@@ -4,7 +4,7 @@ import { html, nothing } from "lit";
 import { previewShots, sentenceOf } from "../api/rest";
 import type { PreviewRow, ShotsPreview } from "../api/types";
 import { shown } from "../format/shown";
-import { say } from "../format/words";
+import { said, say } from "../format/words";
 import { attempt, nextIds } from "../state/changes";
 import { closeLeaf, notice } from "../state/desk";
 import { type Json, pointer } from "../state/ops";
@@ -111,7 +111,7 @@ function isSound(row: PreviewRow): boolean {
 }
 
 function previewTable({ rows, says }: ShotsPreview): Template {
-  return html`<p>${says}</p>
+  return html`<p>${said(says)}</p>
     <div class="wide">
       <table class="plain preview">
         <thead>
@@ -124,7 +124,7 @@ function previewTable({ rows, says }: ShotsPreview): Template {
               ${COLUMNS.map((column) => {
                 const value = row[column];
                 const text = typeof value === "number" ? shown(value, column === "elevation" ? "elevation" : "length") : value;
-                return html`<td>${text}${row.errors[column] ? html`<span class="fault">${row.errors[column]}</span>` : nothing}</td>`;
+                return html`<td>${text}${row.errors[column] ? html`<span class="fault">${said(row.errors[column])}</span>` : nothing}</td>`;
               })}
             </tr>`,
           )}

@@ -1,7 +1,7 @@
 /** The tray: edits that were refused, with the reason; tried again or dropped, never lost. */
 
 import { html, nothing } from "lit";
-import { say } from "../format/words";
+import { said, say } from "../format/words";
 import { tried } from "../state/changes";
 import type { Session } from "../state/session";
 import { type Dispose, mountView } from "./view";
@@ -14,10 +14,10 @@ export function mountTray(host: HTMLElement, session: Session): Dispose {
         ${session.tray.value.map(
           (refused) => html`<li>
             <p><b>${refused.edit.label}</b></p>
-            <p class="fault">${refused.why}</p>
+            <p class="fault">${said(refused.why)}</p>
             ${refused.faults.length > 0
               ? html`<ul>
-                  ${refused.faults.map((fault) => html`<li>${fault.path}: ${fault.rule}${fault.found ? ` (${fault.found})` : nothing}</li>`)}
+                  ${refused.faults.map((fault) => html`<li>${fault.path}: ${said(fault.rule)}${fault.found ? ` (${fault.found})` : nothing}</li>`)}
                 </ul>`
               : nothing}
             <button type="button" @click=${() => tried(() => session.retry(refused))}>${say("tray.retry")}</button>

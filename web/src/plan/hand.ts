@@ -17,9 +17,10 @@ import { PointerBase, type PointerEventKind } from "./gestures/pointer";
 import { TiePhoto } from "./gestures/tie";
 import { type NumberedFlag, flagsOf } from "./layers/flags";
 import { sectionLine } from "./mark";
+import { say } from "./say";
 
 export class Hand {
-  readonly says: Signal<string> = signal("");
+  readonly says: Signal<string> = signal(say("plan.choose"));
   readonly sketch: Signal<Sketch | null> = signal<Sketch | null>(null);
   readonly mark: Signal<SitePoint | null> = signal<SitePoint | null>(null);
   readonly draft: Signal<Draft | null> = signal<Draft | null>(null);
@@ -60,8 +61,7 @@ export class Hand {
     const world = this.world();
     if (world === null) return false;
     if (key.key === "Escape") {
-      if (!key.up) this.letGo();
-      return true;
+      return key.up ? false : this.letGo();
     }
     const answer = this.gesture.key?.(key, world) ?? null;
     if (answer === null) return false;
@@ -69,17 +69,19 @@ export class Hand {
     return true;
   }
 
-  /** Let go of everything; once more goes back to moving and choosing. */
-  letGo(): void {
+  /** Let go of what is in the hand; once more goes back to moving and choosing. False when there was nothing. */
+  letGo(): boolean {
     const world = this.world();
-    if (world === null) return;
+    if (world === null) return false;
     const busy = this.pointer.holds || this.session.preview.value !== null || this.sketch.value !== null;
     this.carryOut(this.pointer.cancel(world));
     this.carryOut(this.gesture.cancel?.(world) ?? {});
     this.session.cancel();
-    if (busy) return;
+    if (busy) return true;
+    const was = this.session.selection.value !== null || tool.value !== "select";
     this.session.selection.value = null;
     tool.value = "select";
+    return was;
   }
 
   /** Drop what is dragged, as a second finger does; what is drawn stays. */
@@ -103,10 +105,11 @@ export class Hand {
     if (answer.sketch !== undefined) this.sketch.value = answer.sketch;
     if (answer.mark !== undefined) this.mark.value = answer.mark;
     if (answer.draft !== undefined) this.draft.value = answer.draft;
-    if (answer.says !== undefined) this.says.value = answer.says;
     if (answer.section !== undefined) this.cut(answer.section);
     if (answer.check !== undefined) openLeaf({ kind: "check", key: answer.check });
     if (answer.done) tool.value = "select";
+    // Last, because another tool begins with words of its own.
+    if (answer.says !== undefined) this.says.value = answer.says;
   }
 
   private cut(line: readonly SitePoint[] | null): void {
@@ -121,13 +124,12 @@ export class Hand {
       this.carryOut(this.gesture.cancel?.(world) ?? {});
       this.session.cancel();
     }
-    const says = this.says.value;
     this.gesture = gestureOf(next, this.rotation);
     this.pointer.take(this.gesture);
     this.sketch.value = null;
     this.mark.value = null;
     this.draft.value = null;
-    if (world !== null) this.carryOut(this.gesture.begin?.(world) ?? { says: next === "select" ? says : "" });
+    if (world !== null) this.carryOut(this.gesture.begin?.(world) ?? {});
   }
 
   private world(): World | null {

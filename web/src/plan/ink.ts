@@ -60,7 +60,7 @@ export function faded(token: string, opacity: number): string {
   return `rgba(${red}, ${green}, ${blue}, ${opacity})`;
 }
 
-export function symbol(name: LineName): Symbol {
+function symbol(name: LineName): Symbol {
   return symbols.lines[name];
 }
 
@@ -81,4 +81,13 @@ export function halo(width = 3): Stroke {
 
 export function fill(token: string, opacity = 1): Fill {
   return new Fill({ color: faded(token, opacity) });
+}
+
+/** Make something of ink once, and again only when the look has changed. */
+export function kept<T>(make: () => T): () => T {
+  let held: { readonly look: number; readonly value: T } | null = null;
+  return () => {
+    if (held?.look !== looks.value) held = { look: looks.value, value: make() };
+    return held.value;
+  };
 }

@@ -12,11 +12,7 @@ export function lengthOf(line: readonly SitePoint[]): number {
 
 /** Area inside a ring, never negative. */
 export function areaOf(ring: readonly SitePoint[]): number {
-  const twice = ring.reduce((sum, [east, north], at) => {
-    const [nextEast, nextNorth] = ring[(at + 1) % ring.length] as SitePoint;
-    return sum + east * nextNorth - nextEast * north;
-  }, 0);
-  return Math.abs(twice) / 2;
+  return Math.abs(turn(ring)) / 2;
 }
 
 /** Bearing in radians, clockwise from grid north. */
@@ -48,6 +44,7 @@ export function nearestOnLine(line: readonly SitePoint[], point: SitePoint): { p
 
 /** Places at which a line crosses itself. */
 export function crossings(line: readonly SitePoint[], closed: boolean): SitePoint[] {
+  if (line.length < 3) return [];
   const ends = closed ? [...line.slice(1), line[0] as SitePoint] : line.slice(1);
   const found: SitePoint[] = [];
   for (let one = 0; one < ends.length; one += 1) {
@@ -97,7 +94,7 @@ export function beside(ring: readonly SitePoint[], away: number, others: readonl
   return pieces;
 }
 
-/** Area of a ring with its sign: positive when it turns to the left. */
+/** Twice the area of a ring: positive when it turns to the left. */
 export function turn(ring: readonly SitePoint[]): number {
   return ring.reduce((sum, [east, north], at) => {
     const [nextEast, nextNorth] = ring[(at + 1) % ring.length] as SitePoint;

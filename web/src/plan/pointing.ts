@@ -24,6 +24,7 @@ export function pointing(hand: Hand): Interaction {
       if (kind === undefined || !(event.originalEvent instanceof PointerEvent)) return true;
       const browser = event as MapBrowserEvent<PointerEvent>;
       if (kind === "move" && browser.dragging) return true;
+      if (kind === "down" && browser.originalEvent.button !== 0) return true;
       fingers = browser.activePointers?.length ?? (kind === "down" ? 1 : fingers);
       // A second finger means pinching: what the first one held is let go.
       if (fingers > 1) {

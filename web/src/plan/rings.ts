@@ -4,6 +4,7 @@ import type { Body, Curve, Job, Peg, Stretch } from "../api/types";
 import { type Sampled, type Span, closedCurve, closedSpans, openCurve, openSpans } from "../geometry/curve";
 import type { SitePoint } from "../geometry/types";
 import { type Json, type Op, pointer } from "../state/ops";
+import { crossings } from "./plane";
 
 export const OUTER = "outer";
 
@@ -44,6 +45,17 @@ export function sampledRing(ring: { readonly curve: Curve; readonly open: boolea
   const sampled = without(null, () => (ring.open ? openCurve : closedCurve)(points(ring.curve), corners(ring.curve)));
   sampledCurves.set(ring.curve, sampled);
   return sampled;
+}
+
+const crossingsOfCurves = new WeakMap<Curve, readonly SitePoint[]>();
+
+/** Places at which a ring crosses itself. */
+export function crossingsOf(ring: { readonly curve: Curve; readonly open: boolean }): readonly SitePoint[] {
+  const known = crossingsOfCurves.get(ring.curve);
+  if (known !== undefined) return known;
+  const found = crossings(sampledRing(ring)?.points ?? [], !ring.open);
+  crossingsOfCurves.set(ring.curve, found);
+  return found;
 }
 
 /** Spans of a ring, none when its pegs make no curve. */
@@ -93,7 +105,7 @@ export function insertOps(job: Job, name: RingName, at: number, curve: Curve): O
 }
 
 /** Fewest pegs that a ring can have. */
-export function leastPegs(open: boolean): number {
+function leastPegs(open: boolean): number {
   return open ? 2 : 3;
 }
 

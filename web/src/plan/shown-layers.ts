@@ -11,7 +11,6 @@ export const LAYERS = [
 ] as const;
 export type LayerName = (typeof LAYERS)[number];
 
-const HIDDEN_AT_FIRST: ReadonlySet<LayerName> = new Set([]);
 const ARRAYS: Readonly<Record<Ground, string | null>> = { moved: "dz", depth: "depth", slope: "slope", known: "known", plain: null };
 
 export interface Shown {
@@ -20,7 +19,7 @@ export interface Shown {
 }
 
 export function shownLayers(): Shown {
-  const layers = Object.fromEntries(LAYERS.map((name) => [name, signal(!HIDDEN_AT_FIRST.has(name))]));
+  const layers = Object.fromEntries(LAYERS.map((name) => [name, signal(true)]));
   return { ground: signal<Ground>("moved"), layers: layers as Record<LayerName, Signal<boolean>> };
 }
 

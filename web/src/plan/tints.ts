@@ -1,85 +1,104 @@
 /** Colours and hatches of the ground, so that no meaning hangs on colour alone. */
 
-import { colour, rgb, symbol } from "./ink";
+import { looks, rgb } from "./ink";
 import type { Ground } from "./shown-layers";
 
 type Rgb = readonly [number, number, number];
 
-export interface Hatch {
-  has(value: number): boolean;
-  /** One tile of the hatch. */
-  pattern(pixelRatio: number): HTMLCanvasElement;
-}
-
-export interface Tint {
-  /** Colour of a value as it came, as the number that a picture keeps. */
-  colour(value: number): number;
-  readonly hatches: readonly Hatch[];
-}
+/**
+ * Colour of a value in its own unit, as the number that a picture keeps; 0 is nothing.
+ * `x` and `y` count pixels, `hatch` is how many of them are from line to line.
+ */
+export type Tint = (value: number, x: number, y: number, hatch: number) => number;
 
 const SEEN = 0.02; // metres of digging or raising that are worth showing, as on paper
 const STRONGEST = 2.0; // metres
 const DEEPEST = 2.5; // metres
-const OPACITY = 190;
+const LEVEL = 0.05; // rise per run that still looks level
+const STEEP = 0.5;
+const STEEPEST = 0.8;
+const GUESSED = 2.5; // 1 shot, 2 between shots, 3 guessed beyond them
+const OPACITY = 165;
+const HATCH_OPACITY = 210;
 const ENTRIES = 512;
 
-/** How a ground is coloured; `scale` and `zero` bring an element of the array to its own unit. */
-export function tintOf(ground: Ground, scale: number, zero: number): Tint {
-  const value = (raw: number): number => raw * scale + zero;
-  if (ground === "moved") return moved(value);
-  if (ground === "depth") return depth(value);
-  if (ground === "slope") return slope(value);
-  return known();
+const MAKERS: Readonly<Record<Ground, () => Tint>> = { moved, depth, slope, known, plain: () => () => 0 };
+const made = new Map<Ground, Tint>();
+let madeFor = -1;
+
+/** How a ground is coloured in the look of the page. */
+export function tintOf(ground: Ground): Tint {
+  if (madeFor !== looks.value) made.clear();
+  madeFor = looks.value;
+  const tint = made.get(ground) ?? MAKERS[ground]();
+  made.set(ground, tint);
+  return tint;
 }
 
-function moved(value: (raw: number) => number): Tint {
+/** Dig is hatched at 45 degrees, raise is dotted. */
+function moved(): Tint {
   const digs = ramp([rgb("dig-1"), rgb("dig-2"), rgb("dig-3")]);
   const raises = ramp([rgb("raise-1"), rgb("raise-2"), rgb("raise-3")]);
-  return {
-    colour: (raw) => {
-      const metres = value(raw);
-      const share = (Math.abs(metres) - SEEN) / STRONGEST;
-      return share < 0 ? 0 : (metres < 0 ? digs : raises)(share);
-    },
-    hatches: [
-      { has: (raw) => value(raw) < -SEEN, pattern: strokes(colour(symbol("dig").token, colour("dig-3")), 9) },
-      { has: (raw) => value(raw) > SEEN, pattern: dots(colour(symbol("placed").token, colour("raise-3")), 8) },
-    ],
+  const line = packed(rgb("dig-3"), HATCH_OPACITY);
+  const dot = packed(rgb("raise-3"), HATCH_OPACITY);
+  return (metres, x, y, hatch) => {
+    if (metres < -SEEN) return isLine(x, y, hatch) ? line : shareOf(digs, (-metres - SEEN) / STRONGEST);
+    if (metres > SEEN) return isDot(x, y, hatch) ? dot : shareOf(raises, (metres - SEEN) / STRONGEST);
+    return 0;
   };
 }
 
-function depth(value: (raw: number) => number): Tint {
+function depth(): Tint {
   const deep = ramp([mixed(rgb("paper"), rgb("water"), 0.5), rgb("water"), rgb("shore")]);
-  return { colour: (raw) => (value(raw) <= 0.005 ? 0 : deep(value(raw) / DEEPEST)), hatches: [] };
+  return (metres) => (metres < 0.005 ? 0 : shareOf(deep, metres / DEEPEST));
 }
 
 /** Slopes as rise per run: up to 1:20 left plain, steeper than 1:2 hatched. */
-function slope(value: (raw: number) => number): Tint {
+function slope(): Tint {
   const steep = ramp([mixed(rgb("paper"), rgb("rule"), 0.25), rgb("rule"), rgb("ink")]);
-  return {
-    colour: (raw) => (value(raw) < 0.05 ? 0 : steep((value(raw) - 0.05) / 0.75)),
-    hatches: [{ has: (raw) => value(raw) > 0.5, pattern: strokes(colour("ink"), 7) }],
+  const line = packed(rgb("ink"), HATCH_OPACITY);
+  return (rise, x, y, hatch) => {
+    if (rise < LEVEL) return 0;
+    return rise > STEEP && isLine(x, y, hatch) ? line : shareOf(steep, (rise - LEVEL) / (STEEPEST - LEVEL));
   };
 }
 
-/** 1 shot, 2 between shots, 3 guessed beyond them. */
 function known(): Tint {
-  const between = packed(mixed(rgb("paper"), rgb("rule"), 0.3), 120);
-  const guessed = packed(mixed(rgb("paper"), rgb("look"), 0.35), 150);
-  return {
-    colour: (raw) => (raw === 3 ? guessed : raw === 2 ? between : 0),
-    hatches: [{ has: (raw) => raw === 3, pattern: strokes(colour("look"), 10) }],
+  const between = packed(mixed(rgb("paper"), rgb("rule"), 0.3), 110);
+  const guessed = packed(mixed(rgb("paper"), rgb("look"), 0.35), 140);
+  const line = packed(rgb("look"), HATCH_OPACITY);
+  return (how, x, y, hatch) => {
+    if (how > GUESSED) return isLine(x, y, hatch) ? line : guessed;
+    return how > 1.5 ? between : 0;
   };
+}
+
+function isLine(x: number, y: number, hatch: number): boolean {
+  return remainder(x + y, hatch) === 0;
+}
+
+function isDot(x: number, y: number, hatch: number): boolean {
+  const row = Math.floor(y / hatch);
+  const inRow = y - row * hatch;
+  const inColumn = remainder(x + (row & 1) * (hatch >> 1), hatch);
+  return inRow < 2 && inColumn < 2;
+}
+
+function remainder(value: number, of: number): number {
+  return value - of * Math.floor(value / of);
+}
+
+function shareOf(table: Uint32Array, share: number): number {
+  return table[share >= 1 ? ENTRIES - 1 : share <= 0 ? 0 : (share * ENTRIES) | 0] as number;
 }
 
 /** Table from a share 0 to 1 to the colours along a row of them. */
-function ramp(colours: readonly [Rgb, Rgb, Rgb]): (share: number) => number {
-  const table = Uint32Array.from({ length: ENTRIES }, (_, at) => {
+function ramp(colours: readonly [Rgb, Rgb, Rgb]): Uint32Array {
+  return Uint32Array.from({ length: ENTRIES }, (_, at) => {
     const along = (at / (ENTRIES - 1)) * 2;
     const [from, to] = along < 1 ? [colours[0], colours[1]] : [colours[1], colours[2]];
     return packed(mixed(from, to, along < 1 ? along : along - 1), OPACITY);
   });
-  return (share) => table[Math.max(0, Math.min(ENTRIES - 1, Math.floor(share * ENTRIES)))] as number;
 }
 
 function mixed(from: Rgb, to: Rgb, share: number): Rgb {
@@ -90,39 +109,4 @@ function mixed(from: Rgb, to: Rgb, share: number): Rgb {
 /** Pixels of a picture are kept as alpha, blue, green, red from the high end on. */
 function packed([red, green, blue]: Rgb, opacity: number): number {
   return ((opacity << 24) | (Math.round(blue) << 16) | (Math.round(green) << 8) | Math.round(red)) >>> 0;
-}
-
-function strokes(ink: string, gap: number): (pixelRatio: number) => HTMLCanvasElement {
-  return (pixelRatio) =>
-    tile(gap * pixelRatio, (context, size) => {
-      context.strokeStyle = ink;
-      context.lineWidth = pixelRatio * 0.9;
-      context.beginPath();
-      for (const shift of [-size, 0, size]) {
-        context.moveTo(shift - 1, size + 1);
-        context.lineTo(shift + size + 1, -1);
-      }
-      context.stroke();
-    });
-}
-
-function dots(ink: string, gap: number): (pixelRatio: number) => HTMLCanvasElement {
-  return (pixelRatio) =>
-    tile(gap * pixelRatio, (context, size) => {
-      context.fillStyle = ink;
-      for (const [x, y] of [[0.25, 0.25], [0.75, 0.75]] as const) {
-        context.beginPath();
-        context.arc(x * size, y * size, pixelRatio, 0, 2 * Math.PI);
-        context.fill();
-      }
-    });
-}
-
-function tile(size: number, draw: (context: CanvasRenderingContext2D, size: number) => void): HTMLCanvasElement {
-  const canvas = document.createElement("canvas");
-  canvas.width = Math.max(2, Math.round(size));
-  canvas.height = canvas.width;
-  const context = canvas.getContext("2d");
-  if (context) draw(context, canvas.width);
-  return canvas;
 }

@@ -40,13 +40,14 @@ export class PlanView {
 
   constructor(private readonly map: () => OlMap) {}
 
-  toWater(job: Job): void {
+  /** Show the water, or everything where there is none; false when there is nothing to show. */
+  toWater(job: Job): boolean {
     const points = shorePoints(job);
-    this.show(points.length > 0 ? points : everyPoint(job), 0.12);
+    return this.show(points.length > 0 ? points : everyPoint(job), 0.12);
   }
 
-  toAll(job: Job): void {
-    this.show(everyPoint(job), 0.04);
+  toAll(job: Job): boolean {
+    return this.show(everyPoint(job), 0.04);
   }
 
   /** Bring places into view, and nearer only when they would not be seen. */
@@ -85,10 +86,11 @@ export class PlanView {
     this.view.setRotation(0);
   }
 
-  private show(points: readonly SitePoint[], margin: number): void {
+  private show(points: readonly SitePoint[], margin: number): boolean {
     const box = extentOf(points);
-    if (box === null) return;
+    if (box === null) return false;
     const grow = Math.max(margin * Math.max(box[2] - box[0], box[3] - box[1]), 1);
     this.view.fit([box[0] - grow, box[1] - grow, box[2] + grow, box[3] + grow], { padding: MARGIN_PX, minResolution: FINEST });
+    return true;
   }
 }

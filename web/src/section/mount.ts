@@ -3,11 +3,11 @@
 import { type SVGTemplateResult, type TemplateResult, html, nothing, render, svg } from "lit";
 import type { Job } from "../api/types";
 import { areasBetween } from "../charts/areas";
-import { drawn, followSize } from "../charts/drawn";
+import { drawn, followSize, rootIn } from "../charts/drawn";
 import { newest } from "../charts/fields";
 import { HeightHand } from "../charts/hand";
 import { HeightBox } from "../charts/height-box";
-import { type Box, type ShownGrip, gripHandle, hatches, heightAxis, heightText, lengthAxis, pathOf, pixels } from "../charts/picture";
+import { type Box, type ShownGrip, gripHandle, hatches, heightAxis, heightText, lengthAxis, pathOf, pixels, stationText } from "../charts/picture";
 import { type Scale, type Span, exaggeration, pixelOf, pixelsPerUnit, roomy, shortFactor, spread, valueAt } from "../charts/scale";
 import { twinTable } from "../charts/twin";
 import "../charts/views.css";
@@ -21,7 +21,7 @@ import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { effect, signal, untracked } from "../state/signal";
 import { deepestPlace, inside, longSection } from "./long-axis";
-import { type CutPlace, heightsOf, placeOn, placesOf, pointAlong, stationAlong, stationSpan, waterRuns } from "./profile";
+import { type CutPlace, heightsOf, placeOn, placesOf, stationAlong, stationSpan, waterRuns } from "./profile";
 
 const NEAR_LINE = 2;
 const LEAST_HEIGHT = 1;
@@ -74,10 +74,13 @@ class SectionView {
   private stopSize: () => void = () => undefined;
   private readonly stops: readonly (() => void)[];
 
+  private readonly host: HTMLElement;
+
   constructor(
-    private readonly host: HTMLElement,
+    place: HTMLElement,
     private readonly session: Session,
   ) {
+    this.host = rootIn(place);
     this.hand = new HeightHand(session);
     session.want("depth", true);
     this.stops = [effect(() => this.layLine()), effect(() => this.askForLine()), drawn(() => this.model(), (model) => this.draw(model))];
@@ -91,7 +94,7 @@ class SectionView {
     if (sectionLine.value === this.laid) sectionLine.value = null;
     this.session.section(null);
     if (pointed.value?.from === "section") pointed.value = null;
-    render(nothing, this.host);
+    this.host.remove();
   };
 
   /** Cut along the water while nobody has drawn a line; follow the shore when it is not being moved. */
@@ -135,7 +138,7 @@ class SectionView {
       grips,
       ...this.size.value,
       heights: span,
-      mark: markOn(sectionLine.value),
+      mark: markOn(places),
       waterLine: session.waterLine.value,
       isDefault: sectionLine.value === this.laid,
       asTable: this.asTable.value,
@@ -183,7 +186,7 @@ class SectionView {
     const held = this.hand.held.value;
     return html`<header class="view-head">
       ${model.grips.map(({ body, name, text }) => this.boxOf(body).template({ name: "level", body }, name, text))}
-      ${held ? html`<output class="view-change">${formatChange(held.value - held.start, "length", units.value)}</output>` : nothing}
+      <output class="view-change">${held ? formatChange(held.value - held.start, "length", units.value) : nothing}</output>
       <span class="view-tools">
         <span class="view-key"><i class="swatch dig"></i>${say("section.dig")}<i class="swatch raise"></i>${say("section.raise")}</span>
         ${model.asTable ? nothing : html`<span class="view-note">${say("shore.exaggeration", { factor: shortFactor(exaggeration(frame.across, frame.up)) })}</span>`}
@@ -219,9 +222,8 @@ class SectionView {
   }
 
   private point(station: number): void {
-    const line = sectionLine.value;
-    const place = line && pointAlong(line, station);
-    if (place) pointed.value = { east: place[0], north: place[1], station, from: "section" };
+    const place = this.last && placeOn(this.last.model.places, station);
+    if (place) pointed.value = { east: place.point[0], north: place.point[1], from: "section" };
   }
 
   private readonly hover = (event: PointerEvent): void => {
@@ -270,7 +272,7 @@ class SectionView {
 
 function frameOf({ width, height, places, heights: span }: Model): Frame {
   const narrow = width < 640;
-  const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : 150), top: 18, bottom: height - 24 };
+  const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : 186), top: 18, bottom: height - 24 };
   return {
     box,
     across: { values: stationSpan(places), pixels: [box.left, box.right] },
@@ -292,7 +294,7 @@ function picture(model: Model, frame: Frame, hand: HeightHand): SVGTemplateResul
   const ys = model.grips.map(({ level }) => pixelOf(up, level));
   const labels = spread(ys, 28);
   const grips = model.grips.map(
-    ({ body, name, text }, number): ShownGrip => ({ grip: { name: "level", body }, name, text, y: ys[number] as number, labelY: labels[number] as number }),
+    ({ body, name, text }, number): ShownGrip => ({ grip: { name: "level", body }, name, text, label: model.width < 640 || model.grips.length > 1 ? text : `${name} ${text}`, y: ys[number] as number, labelY: labels[number] as number }),
   );
   return svg`
     ${hatches("section")}
@@ -331,7 +333,8 @@ function lineNames(places: readonly CutPlace[], { box, across, up }: Frame): SVG
   const above = farthest.ground > farthest.finish;
   const layered = Math.abs(pixelOf(up, farthest.finish) - pixelOf(up, farthest.subgrade)) > 3;
   const x = pixels(pixelOf(across, farthest.station) + 4);
-  const y = (height: number, over: boolean): string => pixels(pixelOf(up, height) + (over ? -6 : 15));
+  const y = (height: number, over: boolean): string =>
+    pixels(Math.min(Math.max(pixelOf(up, height) + (over ? -6 : 15), box.top + 12), box.bottom - 4));
   return svg`<text class="line-name ground" x=${x} y=${y(farthest.ground, above)}>${say("section.ground")}</text>
     <text class="line-name rim" x=${x} y=${y(farthest.finish, layered || !above)}>${say("section.finish")}</text>
     ${layered ? svg`<text class="line-name" x=${x} y=${y(farthest.subgrade, false)}>${say("section.subgrade")}</text>` : nothing}`;
@@ -353,7 +356,7 @@ function readingAt({ places, waterLine }: Model, station: number): string {
   const place = placeOn(places, station);
   if (!place) return "";
   return say("section.reading", {
-    station: format(station, "length", units.value),
+    station: stationText(station),
     ground: heightText(place.ground, waterLine),
     finish: heightText(place.finish, waterLine),
     change: changeWords(place),
@@ -375,10 +378,10 @@ function summary(model: Model): string {
   const raised = most(places, ({ ground, subgrade }) => subgrade - ground);
   const depth = deepest && deepest.water !== null ? deepest.water - deepest.finish : 0;
   return say(depth > 0 ? "section.summary" : "section.summaryDry", {
-    length: length(to - from),
+    length: stationText(to - from),
     where: where(model),
     depth: length(depth),
-    station: length(deepest?.station ?? 0),
+    station: stationText(deepest?.station ?? 0),
     dig: length(dug ? dug.ground - dug.subgrade : 0),
     raise: length(raised ? raised.subgrade - raised.ground : 0),
   });
@@ -390,7 +393,7 @@ function tableOf(model: Model) {
   const rows = places
     .filter((_, at) => at % every === 0 || at === places.length - 1)
     .map((place) => [
-      format(place.station, "length", units.value),
+      stationText(place.station),
       heightText(place.ground, waterLine),
       heightText(place.finish, waterLine),
       heightText(place.subgrade, waterLine),
@@ -405,10 +408,10 @@ function where({ isDefault }: Model): string {
   return say(isDefault ? "section.default" : "section.drawn");
 }
 
-function markOn(line: readonly SitePoint[] | null): number | null {
+function markOn(places: readonly CutPlace[]): number | null {
   const mark = pointed.value;
-  if (mark === null || line === null) return null;
-  const { station, distance } = stationAlong(line, [mark.east, mark.north]);
+  if (mark === null) return null;
+  const { station, distance } = stationAlong(places, [mark.east, mark.north]);
   return distance <= NEAR_LINE ? station : null;
 }
 

@@ -12,16 +12,22 @@ export interface CutPlace {
   readonly subgrade: number;
   /** Level of the water, or null where it is dry. */
   readonly water: number | null;
+  /** Where the station lies on the site. */
+  readonly point: SitePoint;
 }
+
+/** Below this no water is meant, not even on the deepest site [m]. */
+const DRY = -9000;
 
 /** Places along a section, from a frame. */
 export function placesOf(field: Field | null): CutPlace[] {
-  return rowsOf(field).map(([station = 0, ground = 0, finish = 0, subgrade = 0, water = Number.NaN]) => ({
+  return rowsOf(field).map(([station = 0, ground = 0, finish = 0, subgrade = 0, water = DRY, east = 0, north = 0]) => ({
     station,
     ground,
     finish,
     subgrade,
-    water: Number.isFinite(water) ? water : null,
+    water: water > DRY ? water : null,
+    point: [east, north],
   }));
 }
 
@@ -54,36 +60,22 @@ export function placeOn(places: readonly CutPlace[], station: number): CutPlace 
     finish: mix(from.finish, to.finish),
     subgrade: mix(from.subgrade, to.subgrade),
     water: from.water !== null && to.water !== null ? mix(from.water, to.water) : null,
+    point: [mix(from.point[0], to.point[0]), mix(from.point[1], to.point[1])],
   };
 }
 
-/** Point of the site at a station along a line. */
-export function pointAlong(line: readonly SitePoint[], station: number): SitePoint | null {
-  let left = station;
-  for (let at = 1; at < line.length; at += 1) {
-    const [from, to] = [line[at - 1] as SitePoint, line[at] as SitePoint];
-    const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
-    if (left <= length && length > 0) {
-      return [from[0] + (left / length) * (to[0] - from[0]), from[1] + (left / length) * (to[1] - from[1])];
-    }
-    left -= length;
-  }
-  return left < 0.01 ? (line.at(-1) ?? null) : null;
-}
-
-/** Station along a line that is nearest to a point of the site, and how far off the point is. */
-export function stationAlong(line: readonly SitePoint[], [east, north]: SitePoint): { station: number; distance: number } {
+/** Station of a section that is nearest to a point of the site, and how far off the point is. */
+export function stationAlong(places: readonly CutPlace[], [east, north]: SitePoint): { station: number; distance: number } {
   let best = { station: 0, distance: Infinity };
-  let passed = 0;
-  for (let at = 1; at < line.length; at += 1) {
-    const [from, to] = [line[at - 1] as SitePoint, line[at] as SitePoint];
+  for (let at = 1; at < places.length; at += 1) {
+    const [before, after] = [places[at - 1] as CutPlace, places[at] as CutPlace];
+    const [from, to] = [before.point, after.point];
     const [along, up] = [to[0] - from[0], to[1] - from[1]];
-    const length = Math.hypot(along, up);
-    const raw = length > 0 ? ((east - from[0]) * along + (north - from[1]) * up) / (length * length) : 0;
+    const square = along * along + up * up;
+    const raw = square > 0 ? ((east - from[0]) * along + (north - from[1]) * up) / square : 0;
     const share = Math.min(Math.max(raw, 0), 1);
     const distance = Math.hypot(from[0] + share * along - east, from[1] + share * up - north);
-    if (distance < best.distance) best = { station: passed + share * length, distance };
-    passed += length;
+    if (distance < best.distance) best = { station: before.station + share * (after.station - before.station), distance };
   }
   return best;
 }

@@ -17,6 +17,9 @@ export const lit: Signal<readonly SitePoint[]> = signal<readonly SitePoint[]>([]
 /** One sentence for everybody, also read aloud. */
 export const notice: Signal<string> = signal("");
 
+/** One sentence that is only read aloud: what can be seen anyhow. */
+export const spoken: Signal<string> = signal("");
+
 /** Body of water whose numbers and boxes are shown. */
 export const bodyInHand: Signal<string | null> = signal<string | null>(null);
 

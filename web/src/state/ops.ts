@@ -102,8 +102,7 @@ function appliedInMap(map: Record<string, Json>, keys: readonly string[], op: Op
   const there = before !== undefined || !isRow(keys.slice(0, depth + 1));
   if (depth + 1 < keys.length) {
     if (!there) throw new Error(`nothing at ${op.path}`);
-    const inside = before ?? (op.op === "add" || op.op === "replace" ? {} : null);
-    return inside === null && op.op === "remove" ? map : { ...map, [key]: applied(inside, keys, op, depth + 1) };
+    return { ...map, [key]: applied(before ?? {}, keys, op, depth + 1) };
   }
   if (op.op === "add") return { ...map, [key]: op.value ?? null };
   if (!there) throw new Error(`nothing at ${op.path}`);

@@ -4,7 +4,7 @@ import type { Field } from "../api/frame";
 import type { Job, Point } from "../api/types";
 import { rowsOf } from "../charts/fields";
 import type { SitePoint } from "../geometry/types";
-import { OUTER, type Ring, type RingName, ringOf, ringsOf, sampledRing } from "../plan/rings";
+import { OUTER, type RingName, ringOf } from "../plan/rings";
 
 export interface EdgePlace {
   readonly station: number;
@@ -17,8 +17,6 @@ export interface EdgePlace {
   readonly water: number;
   /** Height wanted above the water. */
   readonly freeboard: number;
-  /** What the bank has beyond that; below zero it is low here. */
-  readonly margin: number;
 }
 
 /** One ring, unrolled. */
@@ -30,15 +28,26 @@ export interface Edge extends RingName {
   readonly reversed: boolean;
 }
 
-export interface LowSpot {
+export interface Spot {
+  /** What is the matter: the ground must be raised to it, the finished bank is too low, or water runs over it. */
+  readonly kind: "raise" | "low" | "spills";
   /** Stations; `from` is larger than `to` when the spot runs over the seam. */
   readonly from: number;
   readonly to: number;
   readonly length: number;
   readonly lowest: EdgePlace;
-  /** Whether water at rest would run over here. */
-  readonly spills: boolean;
+  /** How much is missing at the lowest place. */
+  readonly short: number;
 }
+
+interface Piece {
+  from: number;
+  to: number;
+  lowest: EdgePlace;
+}
+
+/** Less than this is noise of 32-bit numbers and no low spot [m]. */
+const NOISE = 0.001;
 
 export interface BankBand {
   readonly from: number;
@@ -52,15 +61,16 @@ export interface PegTick {
   readonly station: number;
 }
 
-/** Rings of a frame's strip, each with its name in the job. */
-export function edgesOf(field: Field | null, job: Job | null): Edge[] {
-  const rings = job ? ringsOf(job) : [];
-  return runsOf(rowsOf(field)).flatMap((run): Edge[] => {
-    const places = closed(run);
-    const own = nearestRing(places, rings);
-    if (!own) return [];
-    const reversed = Math.sign(turning(places)) !== Math.sign(turning(own.curve.pegs));
-    return [{ body: own.body, ring: own.ring, length: places.at(-1)?.station ?? 0, places, reversed }];
+/** Outer shores of a frame, each of a body of the job. */
+export function edgesOf(fields: readonly Field[], job: Job | null): Edge[] {
+  return fields.flatMap((field): Edge[] => {
+    const { body } = field.head;
+    const places = closed(placesOf(rowsOf(field)));
+    const ring = job && body ? ringOf(job, { body, ring: OUTER }) : null;
+    const last = places.at(-1);
+    if (!ring || !last || places.length < 4) return [];
+    const reversed = Math.sign(turning(places)) !== Math.sign(turning(ring.curve.pegs));
+    return [{ body: ring.body, ring: OUTER, length: last.station, places, reversed }];
   });
 }
 
@@ -80,7 +90,6 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
     rim: mix("rim"),
     water: mix("water"),
     freeboard: mix("freeboard"),
-    margin: mix("margin"),
   };
 }
 
@@ -100,21 +109,32 @@ export function stationNear({ places }: Edge, [east, north]: SitePoint): { stati
   return best;
 }
 
-/** Stretches where the bank is lower than the freeboard asks, the worst first. */
-export function lowSpots(edge: Edge, level: number, freeboard: number): LowSpot[] {
-  const short = (place: EdgePlace): number => place.rim - level - freeboard;
-  const spots: { from: number; to: number; lowest: EdgePlace }[] = [];
-  let open: { from: number; to: number; lowest: EdgePlace } | null = null;
+/** Stretches where the finished bank is lower than the freeboard asks, the worst first. */
+export function lowSpots(edge: Edge, level: number, freeboard: number): Spot[] {
+  return spotsUnder(edge, ({ rim }) => rim, level + freeboard).map((spot) => ({
+    ...spot,
+    kind: spot.lowest.rim < level ? "spills" : "low",
+  }));
+}
+
+/** Stretches where the ground of today must be raised to keep the freeboard, the deepest first. */
+export function raisedSpots(edge: Edge, level: number, freeboard: number): Spot[] {
+  return spotsUnder(edge, ({ ground }) => ground, level + freeboard).map((spot) => ({ ...spot, kind: "raise" }));
+}
+
+function spotsUnder(edge: Edge, height: (place: EdgePlace) => number, wanted: number): Omit<Spot, "kind">[] {
+  const short = (place: EdgePlace): number => wanted - height(place);
+  const spots: Piece[] = [];
+  let open: Piece | null = null;
   let before: EdgePlace | null = null;
   for (const place of edge.places) {
-    // A millimetre is noise of 32-bit numbers and no low spot.
-    const low = short(place) < -0.001;
+    const low = short(place) > NOISE;
     if (low && !open) {
       open = { from: before ? crossing(before, place, short) : place.station, to: place.station, lowest: place };
       spots.push(open);
     }
     if (open) open.to = low || !before ? place.station : crossing(before, place, short);
-    if (open && low && short(place) < short(open.lowest)) open.lowest = place;
+    if (open && low && short(place) > short(open.lowest)) open.lowest = place;
     if (!low) open = null;
     before = place;
   }
@@ -122,9 +142,9 @@ export function lowSpots(edge: Edge, level: number, freeboard: number): LowSpot[
     .map((spot) => ({
       ...spot,
       length: spot.to >= spot.from ? spot.to - spot.from : edge.length - spot.from + spot.to,
-      spills: spot.lowest.rim < level,
+      short: short(spot.lowest),
     }))
-    .sort((one, other) => short(one.lowest) - short(other.lowest));
+    .sort((one, other) => other.short - one.short);
 }
 
 /** The spans of a piece that may run over the seam, each from left to right. */
@@ -163,34 +183,23 @@ export function bankBands(edge: Edge, job: Job | null): BankBand[] {
   return bands;
 }
 
-/** The ring of the job that a run of places lies on. */
-function nearestRing(places: readonly EdgePlace[], rings: readonly Ring[]): Ring | undefined {
-  const every = Math.max(1, Math.floor(places.length / 12));
-  const samples = places.filter((_, at) => at % every === 0);
-  const apart = (ring: Ring): number =>
-    samples.reduce((sum, place) => {
-      const distances = (sampledRing(ring)?.points ?? []).map(([east, north]) => Math.hypot(east - place.east, north - place.north));
-      return sum + Math.min(...distances);
-    }, 0);
-  const ranked = rings.map((ring) => ({ ring, apart: apart(ring) })).sort((one, other) => one.apart - other.apart);
-  return ranked[0]?.ring;
-}
-
-function runsOf(rows: readonly (readonly number[])[]): EdgePlace[][] {
-  const runs: EdgePlace[][] = [];
-  let last = Infinity;
-  for (const [station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, margin = 0] of rows) {
-    if (station < last) runs.push([]);
-    runs.at(-1)?.push({ station, east, north, ground, rim, water, freeboard, margin });
-    last = station;
-  }
-  return runs.filter((run) => run.length > 2);
+function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
+  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0]) => ({
+    station,
+    east,
+    north,
+    ground,
+    rim,
+    water,
+    freeboard,
+  }));
 }
 
 /** A ring's places with the first one again at the end, at the full length. */
 function closed(run: readonly EdgePlace[]): EdgePlace[] {
-  const first = run[0] as EdgePlace;
-  const last = run.at(-1) as EdgePlace;
+  const first = run[0];
+  const last = run.at(-1);
+  if (!first || !last) return [];
   const gap = Math.hypot(first.east - last.east, first.north - last.north);
   return gap < 1e-3 ? [...run] : [...run, { ...first, station: last.station + gap }];
 }
@@ -208,14 +217,10 @@ function crossing(from: EdgePlace, to: EdgePlace, short: (place: EdgePlace) => n
   return from.station + (a / (a - b)) * (to.station - from.station);
 }
 
-function joinedAtSeam<T extends { from: number; to: number; lowest: EdgePlace }>(
-  spots: readonly T[],
-  length: number,
-  short: (place: EdgePlace) => number,
-): T[] {
+function joinedAtSeam(spots: readonly Piece[], length: number, short: (place: EdgePlace) => number): Piece[] {
   const first = spots[0];
   const last = spots.at(-1);
   if (!first || !last || first === last || first.from > 0 || last.to < length) return [...spots];
-  const lowest = short(first.lowest) < short(last.lowest) ? first.lowest : last.lowest;
+  const lowest = short(first.lowest) > short(last.lowest) ? first.lowest : last.lowest;
   return [...spots.slice(1, -1), { ...last, to: first.to, lowest }];
 }

@@ -3,22 +3,22 @@
 import { type TemplateResult, html, nothing, render, svg } from "lit";
 import type { Job } from "../api/types";
 import "../charts/views.css";
-import { drawn, followSize } from "../charts/drawn";
-import { newest } from "../charts/fields";
+import { drawn, followSize, rootIn } from "../charts/drawn";
+import { newestOfBodies } from "../charts/fields";
 import { HeightHand } from "../charts/hand";
 import { HeightBox } from "../charts/height-box";
-import { heightText } from "../charts/picture";
-import { type Span, exaggeration, pixelOf, shortFactor, valueAt } from "../charts/scale";
+import { heightText, stationText } from "../charts/picture";
+import { type Span, exaggeration, pixelOf, pixelsPerUnit, shortFactor, valueAt } from "../charts/scale";
 import { twinTable } from "../charts/twin";
 import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
-import { pointed, showPlace } from "../plan/mark";
-import { bodyInHand } from "../state/desk";
+import { pointed } from "../plan/mark";
+import { bodyInHand, lit } from "../state/desk";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { type Signal, batch, signal } from "../state/signal";
-import { type Edge, type LowSpot, bankBands, edgesOf, lowSpots, pegTicks, placeAt, stationNear } from "./edge";
-import { type StripFrame, type StripModel, bankName, frameOf, gripsOf, heightsInView, lowWords, readingAt, stripPicture } from "./picture";
+import { type Edge, type Spot, bankBands, edgesOf, lowSpots, pegTicks, placeAt, raisedSpots, stationNear } from "./edge";
+import { type StripFrame, type StripModel, bankName, frameOf, gripsOf, heightsInView, flagged, readingAt, spotWords, stripPicture } from "./picture";
 import { isPart, scrolled, showing, whole, zoomed } from "./view";
 
 /** A place on the plan shows on the strip when it is so near to the edge [m]. */
@@ -42,12 +42,13 @@ class StripView {
   private readonly hand: HeightHand;
   private readonly levelBox: HeightBox;
   private readonly freeboardBox: HeightBox;
-  private readonly readField = newest("strip");
+  private readonly readField = newestOfBodies("strip");
   private readonly size = signal({ width: 0, height: 0 });
   /** Part in view, as shares of the length, so that it stays when the shore is bent. */
   private readonly view: Signal<Span> = signal<Span>([0, 1]);
-  private readonly chosen: Signal<string | null> = signal<string | null>(null);
   private readonly asTable = signal(false);
+  /** Whether all heights are in view, or only those near the water. */
+  private readonly allHeights = signal(false);
   private readonly redraw = signal(0);
   private heldHeights: Span | null = null;
   private last: { strip: StripModel; frame: StripFrame } | null = null;
@@ -56,10 +57,13 @@ class StripView {
   private stopSize: () => void = () => undefined;
   private readonly stop: () => void;
 
+  private readonly host: HTMLElement;
+
   constructor(
-    private readonly host: HTMLElement,
+    place: HTMLElement,
     private readonly session: Session,
   ) {
+    this.host = rootIn(place);
     this.hand = new HeightHand(session);
     const again = (): void => void (this.redraw.value += 1);
     this.levelBox = new HeightBox(this.hand, again);
@@ -73,7 +77,7 @@ class StripView {
     this.stopSize();
     this.hand.dispose();
     if (pointed.value?.from === "strip") pointed.value = null;
-    render(nothing, this.host);
+    this.host.remove();
   };
 
   private model(): Model {
@@ -85,8 +89,7 @@ class StripView {
   }
 
   private stripModel(job: Job, edges: readonly Edge[]): StripModel | null {
-    const edge =
-      edges.find((one) => keyOf(one) === this.chosen.value) ?? edges.find((one) => one.body === bodyInHand.value) ?? edges[0];
+    const edge = edges.find((one) => one.body === bodyInHand.value) ?? edges[0];
     if (!edge) return null;
     const first = edge.places[0];
     const level = this.hand.value({ name: "level", body: edge.body }) ?? first?.water ?? 0;
@@ -96,7 +99,7 @@ class StripView {
     const { width, height } = this.size.value;
     // The scale stands still under the hand, or the line would run away from it.
     const held = this.hand.held.value;
-    const span = (held && this.heldHeights) || heightsInView(edge, level, freeboard, view);
+    const span = (held && this.heldHeights) || heightsInView(edge, level, freeboard, view, this.allHeights.value);
     this.heldHeights = span;
     return { job, edge, level, freeboard, waterLine: this.session.waterLine.value, view, width, height, mark: markOn(edge), heights: span };
   }
@@ -128,14 +131,15 @@ class StripView {
     return html`<header class="view-head">
       ${edges.length < 2 ? nothing : html`<label>${say("shore.which")}
         <select data-testid="strip-ring" @change=${(event: Event) => this.choose((event.target as HTMLSelectElement).value)}>
-          ${edges.map((edge) => html`<option value=${keyOf(edge)} ?selected=${edge === strip.edge}>${edgeName(job, edge)}</option>`)}
+          ${edges.map((edge) => html`<option value=${edge.body} ?selected=${edge === strip.edge}>${edgeName(job, edge)}</option>`)}
         </select></label>`}
       ${level ? this.levelBox.template(level.grip, level.name, level.text) : nothing}
       ${freeboard ? this.freeboardBox.template(freeboard.grip, freeboard.name, format(strip.freeboard, "length", units.value)) : nothing}
-      ${this.change(strip)}
+      ${this.change()}
       <span class="view-tools">
         ${asTable ? nothing : html`
         <span class="view-note">${say("shore.exaggeration", { factor: shortFactor(exaggeration(frame.across, frame.up)) })}</span>
+        <button type="button" aria-pressed=${this.allHeights.value} @click=${() => void (this.allHeights.value = !this.allHeights.value)}>${say("shore.allHeights")}</button>
         <button type="button" ?disabled=${!part} @click=${() => this.zoom(0.5)} aria-label=${say("shore.zoomOut")}>−</button>
         <button type="button" @click=${() => this.zoom(2)} aria-label=${say("shore.zoomIn")} data-testid="strip-zoom-in">+</button>
         <button type="button" ?disabled=${!part} @click=${() => void (this.view.value = [0, 1])}>${say("shore.whole")}</button>`}
@@ -145,10 +149,10 @@ class StripView {
     </header>`;
   }
 
-  private change(strip: StripModel): TemplateResult | typeof nothing {
+  /** How far the hand has moved a height; its place is kept free, so that nothing jumps when it comes. */
+  private change(): TemplateResult {
     const held = this.hand.held.value;
-    if (!held || held.body !== strip.edge.body) return nothing;
-    return html`<output class="view-change">${formatChange(held.value - held.start, "length", units.value)}</output>`;
+    return html`<output class="view-change">${held ? formatChange(held.value - held.start, "length", units.value) : nothing}</output>`;
   }
 
   private stage(strip: StripModel, frame: StripFrame): TemplateResult {
@@ -171,7 +175,10 @@ class StripView {
   private table(strip: StripModel): TemplateResult {
     const { edge, job, level, freeboard, waterLine } = strip;
     const bands = bankBands(edge, job);
-    const spots = lowSpots(edge, level, freeboard).map((spot) => ({ station: spot.lowest.station, name: say("shore.lowSpot") }));
+    const spots = flagged(strip).map((spot) => ({
+      station: spot.lowest.station,
+      name: say(spot.kind === "raise" ? "shore.raiseSpot" : "shore.lowSpot"),
+    }));
     const stops = [...pegTicks(edge, job).map(({ id, station }) => ({ station, name: say("shore.peg", { id }) })), ...spots];
     const rows = stops
       .sort((one, other) => one.station - other.station)
@@ -179,7 +186,7 @@ class StripView {
         const place = placeAt(edge, station);
         const band = bands.find(({ from, to }) => from <= station && station <= to);
         return [
-          format(station, "length", units.value),
+          stationText(station),
           name,
           heightText(place.ground, waterLine),
           heightText(place.rim, waterLine),
@@ -192,11 +199,10 @@ class StripView {
     return twinTable({ caption: say("shore.tableCaption", { name: edgeName(job, edge) }), columns, rows });
   }
 
-  private choose(key: string): void {
+  private choose(body: string): void {
     batch(() => {
-      this.chosen.value = key;
       this.view.value = [0, 1];
-      bodyInHand.value = key.split("/")[0] ?? null;
+      bodyInHand.value = body;
     });
   }
 
@@ -220,11 +226,11 @@ class StripView {
     pointed.value = { east: place.east, north: place.north, station: place.station, from: "strip" };
   }
 
-  private readonly showSpot = (spot: LowSpot): void => {
+  private readonly showSpot = (spot: Spot): void => {
     if (!this.last) return;
     this.point(spot.lowest.station);
     this.lookAt(showing(this.last.strip.view, this.last.strip.edge.length, spot.lowest.station));
-    showPlace.value = [[spot.lowest.east, spot.lowest.north]];
+    lit.value = [[spot.lowest.east, spot.lowest.north]];
   };
 
   private readonly hover = (event: PointerEvent): void => {
@@ -257,16 +263,14 @@ class StripView {
     if (!this.last || event.defaultPrevented || event.button > 0) return;
     const target = event.currentTarget as SVGElement;
     const grip = event.isPrimary ? this.gripNear(event) : null;
-    const { up } = this.last.frame;
-    if (grip) {
-      this.hand.press(event, target, grip, Math.abs((up.values[1] - up.values[0]) / (up.pixels[1] - up.pixels[0])));
-      return;
-    }
-    this.walkWith(event, target);
+    // A second finger means zooming: what the first one took hold of is let go.
+    if (!event.isPrimary) this.hand.cancel();
+    this.walkWith(event, target, grip === null);
+    if (grip) this.hand.press(event, target, grip, 1 / pixelsPerUnit(this.last.frame.up));
   };
 
   /** One finger or the mouse walks or, when a part is in view, pulls the strip along; two fingers zoom. */
-  private walkWith(event: PointerEvent, target: SVGElement): void {
+  private walkWith(event: PointerEvent, target: SVGElement, points: boolean): void {
     const over = new AbortController();
     const { signal: until } = over;
     this.fingers.set(event.pointerId, place(event)[0]);
@@ -282,7 +286,7 @@ class StripView {
     target.addEventListener("pointermove", move as EventListener, { signal: until });
     target.addEventListener("pointerup", drop as EventListener, { signal: until });
     target.addEventListener("pointercancel", drop as EventListener, { signal: until });
-    if (event.pointerType === "touch" && this.fingers.size === 1) this.pointUnder(event);
+    if (points && event.pointerType === "touch" && this.fingers.size === 1) this.pointUnder(event);
   }
 
   private pull(event: PointerEvent): void {
@@ -292,6 +296,7 @@ class StripView {
     const before = this.fingers.get(event.pointerId) ?? x;
     const other = [...this.fingers].find(([finger]) => finger !== event.pointerId)?.[1];
     this.fingers.set(event.pointerId, x);
+    if (this.hand.held.value) return;
     const perPixel = (strip.view[1] - strip.view[0]) / (frame.box.right - frame.box.left);
     if (other !== undefined) {
       const factor = Math.max(Math.abs(x - other), 12) / Math.max(Math.abs(before - other), 12);
@@ -338,14 +343,8 @@ class StripView {
   };
 }
 
-function keyOf({ body, ring }: Edge): string {
-  return `${body}/${ring}`;
-}
-
-function edgeName(job: Job, { body, ring }: Edge): string {
-  const row = job.shape.bodies?.[body];
-  const name = row?.name || body;
-  return ring === "outer" ? name : say("shore.island", { name, ring });
+function edgeName(job: Job, { body }: Edge): string {
+  return job.shape.bodies?.[body]?.name || body;
 }
 
 /** Station of the place that is pointed at, when it is on or near this edge. */
@@ -358,13 +357,24 @@ function markOn(edge: Edge): number | null {
   return mark.from === "strip" && mark.station !== undefined && distance < 0.01 ? mark.station : station;
 }
 
-function summary(strip: StripModel): string {
-  const spots = lowSpots(strip.edge, strip.level, strip.freeboard);
-  const length = format(strip.edge.length, "length", units.value, { digits: 0 });
+function summary({ edge, level, freeboard }: StripModel): string {
+  const spots = lowSpots(edge, level, freeboard);
+  const length = format(edge.length, "length", units.value, { digits: 0 });
   const [worst] = spots;
-  if (!worst) return say("shore.allHigh", { length });
-  const words = lowWords(worst, strip.level, strip.freeboard);
+  if (!worst) return `${say("shore.allHigh", { length })} ${raiseSummary(edge, level, freeboard)}`;
+  const words = spotWords(worst, level);
   return spots.length === 1 ? say("shore.oneLow", { length, words }) : say("shore.manyLow", { length, count: spots.length, words });
+}
+
+function raiseSummary(edge: Edge, level: number, freeboard: number): string {
+  const spots = raisedSpots(edge, level, freeboard);
+  const [deepest] = spots;
+  if (!deepest) return say("shore.noRaise");
+  return say("shore.raisedOn", {
+    length: format(spots.reduce((sum, { length }) => sum + length, 0), "length", units.value, { digits: 0 }),
+    most: format(deepest.short, "length", units.value),
+    station: stationText(deepest.lowest.station),
+  });
 }
 
 function scrollBar(strip: StripModel, { box }: StripFrame) {

@@ -4,12 +4,12 @@ import { type SVGTemplateResult, nothing, svg } from "lit";
 import type { Job } from "../api/types";
 import { type Corner, areasBetween } from "../charts/areas";
 import type { Grip, HeightHand } from "../charts/hand";
-import { type Box, type ShownGrip, gripHandle, hatches, heightAxis, heightText, lengthAxis, pathOf, pixels } from "../charts/picture";
+import { type Box, type ShownGrip, gripHandle, hatches, heightAxis, heightText, lengthAxis, pathOf, pixels, stationText } from "../charts/picture";
 import { type Scale, type Span, pixelOf, roomy, spread } from "../charts/scale";
 import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
 import { units } from "../state/settings";
-import { type BankBand, type Edge, type EdgePlace, type LowSpot, bankBands, lowSpots, pegTicks, placeAt, unseamed } from "./edge";
+import { type BankBand, type Edge, type EdgePlace, type Spot, bankBands, lowSpots, pegTicks, placeAt, raisedSpots, unseamed } from "./edge";
 
 export interface StripModel {
   readonly job: Job;
@@ -33,21 +33,27 @@ export interface StripFrame {
 }
 
 const LOWEST_SPAN = 0.6;
-const BAND = 18;
+const BAND = 20;
 const FLAGS_SHOWN = 6;
 
-/** Heights that a view of the strip must span, on round tenths so that it does not tremble in a drag. */
-export function heightsInView(edge: Edge, level: number, freeboard: number, view: Span): Span {
+/** What is shown of deep ground and high banks while looking near the water [m]. */
+const UNDER_WATER = 0.45;
+const OVER_FREEBOARD = 0.6;
+
+/** Heights that a view of the strip spans, on round tenths so that it does not tremble in a drag. */
+export function heightsInView(edge: Edge, level: number, freeboard: number, view: Span, all: boolean): Span {
   const inView = edge.places.filter(({ station }) => station >= view[0] - 1 && station <= view[1] + 1);
   const values = inView.flatMap(({ ground, rim }) => [ground, rim]);
-  const [low, high] = roomy([...values, level, level + freeboard], LOWEST_SPAN);
+  const [least, most] = all ? [-Infinity, Infinity] : [level - UNDER_WATER, level + freeboard + OVER_FREEBOARD];
+  const kept = values.map((value) => Math.min(Math.max(value, least), most));
+  const [low, high] = roomy([...kept, level, level + freeboard], LOWEST_SPAN);
   return [Math.floor(low * 10) / 10, Math.ceil(high * 10) / 10];
 }
 
 /** Where things lie in a strip of that size. */
 export function frameOf({ width, height, view, heights }: Pick<StripModel, "width" | "height" | "view" | "heights">): StripFrame {
   const narrow = width < 640;
-  const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : 150), top: 24, bottom: height - BAND - 32 };
+  const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : 186), top: 24, bottom: height - BAND - 32 };
   return {
     box,
     across: { values: view, pixels: [box.left, box.right] },
@@ -56,7 +62,7 @@ export function frameOf({ width, height, view, heights }: Pick<StripModel, "widt
 }
 
 /** The whole drawing; `shows` is told which low spot was pressed. */
-export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightHand, shows: (spot: LowSpot) => void): SVGTemplateResult {
+export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightHand, shows: (spot: Spot) => void): SVGTemplateResult {
   const { box, across, up } = frame;
   const { edge, level, freeboard, waterLine, width } = model;
   const inView = piece(edge, model.view);
@@ -93,15 +99,19 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
     ${model.mark === null ? nothing : markLine(model, frame, model.mark)}`;
 }
 
-/** Words of a low spot: how low, and where. */
-export function lowWords(spot: LowSpot, level: number, freeboard: number): string {
-  const short = level + freeboard - spot.lowest.rim;
-  return say(spot.spills ? "shore.spills" : "shore.low", {
-    short: format(short, "length", units.value),
+/** Words of a spot: what is missing, and where. */
+export function spotWords(spot: Spot, level: number): string {
+  return say(`shore.${spot.kind}`, {
+    short: format(spot.short, "length", units.value),
     over: format(Math.max(level - spot.lowest.rim, 0), "length", units.value),
-    station: format(spot.lowest.station, "length", units.value, { digits: 0 }),
+    station: stationText(spot.lowest.station),
     length: format(spot.length, "length", units.value, { digits: 0 }),
   });
+}
+
+/** The spots that carry a flag: low ones first, then ground to be raised where the bank itself is good. */
+export function flagged({ edge, level, freeboard }: Pick<StripModel, "edge" | "level" | "freeboard">): Spot[] {
+  return [...lowSpots(edge, level, freeboard), ...raisedSpots(edge, level, freeboard)].slice(0, FLAGS_SHOWN);
 }
 
 /** Name of a bank type, as people call it. */
@@ -114,7 +124,7 @@ export function readingAt(model: Pick<StripModel, "edge" | "level" | "waterLine"
   const place = placeAt(model.edge, station);
   const spare = place.rim - model.level - model.freeboard;
   return say("shore.reading", {
-    station: format(station, "length", units.value),
+    station: stationText(station),
     ground: heightText(place.ground, model.waterLine),
     rim: heightText(place.rim, model.waterLine),
     spare: formatChange(spare, "length", units.value),
@@ -139,7 +149,8 @@ function grips(model: StripModel, { box, up }: StripFrame, hand: HeightHand, wid
   const own = gripsOf(model);
   const ys = own.map(({ height }) => pixelOf(up, height));
   const labels = spread(ys, 28);
-  const shown = own.map((one, at): ShownGrip => ({ ...one, y: ys[at] as number, labelY: labels[at] as number }));
+  const named = (one: { name: string; text: string }): string => (width < 640 ? one.text : `${one.name} ${one.text}`);
+  const shown = own.map((one, at): ShownGrip => ({ ...one, label: named(one), y: ys[at] as number, labelY: labels[at] as number }));
   return svg`<g>${shown.map((one) => gripHandle(box, width, up, hand, one))}</g>`;
 }
 
@@ -150,9 +161,10 @@ function piece(edge: Edge, view: Span): EdgePlace[] {
 
 /** The two lines named on themselves, where they are farthest from each other. */
 function names(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
-  const roomyPlaces = inView.filter(({ station }) => {
+  const roomyPlaces = inView.filter(({ station, ground, rim }) => {
     const x = pixelOf(across, station);
-    return x > box.left + 8 && x < box.right - 120;
+    const within = [ground, rim].every((height) => pixelOf(up, height) > box.top + 16 && pixelOf(up, height) < box.bottom - 18);
+    return within && x > box.left + 8 && x < box.right - 120;
   });
   const widest = roomyPlaces.reduce<EdgePlace | null>(
     (best, place) => (best && Math.abs(best.ground - best.rim) >= Math.abs(place.ground - place.rim) ? best : place),
@@ -166,25 +178,24 @@ function names(inView: readonly EdgePlace[], { box, across, up }: StripFrame): S
   return svg`${label(widest.rim, above, "rim", say("shore.rim"))}${label(widest.ground, !above, "ground", say("shore.ground"))}`;
 }
 
-function flags(model: StripModel, { box, across, up }: StripFrame, shows: (spot: LowSpot) => void): SVGTemplateResult {
-  const spots = lowSpots(model.edge, model.level, model.freeboard).slice(0, FLAGS_SHOWN);
-  const labels = say("shore.lowShort", { short: "" });
+function flags(model: StripModel, { box, across, up }: StripFrame, shows: (spot: Spot) => void): SVGTemplateResult {
+  const spots = flagged(model);
   return svg`${spots.map((spot, at) => {
     const x = pixelOf(across, spot.lowest.station);
     if (x < box.left || x > box.right) return nothing;
-    const y = pixelOf(up, spot.lowest.rim);
-    const words = lowWords(spot, model.level, model.freeboard);
-    const short = say("shore.lowShort", { short: format(model.level + model.freeboard - spot.lowest.rim, "length", units.value) });
+    const y = Math.min(pixelOf(up, spot.kind === "raise" ? spot.lowest.ground : spot.lowest.rim), box.bottom);
+    const words = spotWords(spot, model.level);
+    const short = say(spot.kind === "raise" ? "shore.raiseShort" : "shore.lowShort", { short: format(spot.short, "length", units.value) });
     const toLeft = x > box.right - 110;
     const crowded = spots.some((other, before) => before < at && Math.abs(pixelOf(across, other.lowest.station) - x) < 130);
-    return svg`<g class="flag ${spot.spills ? "stop" : "look"}" role="button" tabindex="0" aria-label=${words} data-testid="low-spot"
+    return svg`<g class="flag ${spot.kind}" role="button" tabindex="0" aria-label=${`${at + 1} ${short}: ${words}`} data-testid="spot-${spot.kind}"
         @click=${() => shows(spot)} @pointerdown=${(event: Event) => event.stopPropagation()}
         @keydown=${(event: KeyboardEvent) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); shows(spot); } }}>
       <title>${words}</title>
       <path class="pole" d="M${pixels(x)} ${pixels(y)}V${box.top - 22}" />
       <path class="cloth" d="M${pixels(x)} ${box.top - 22}h18v16h-18z" />
       <text class="number" x=${pixels(x + 9)} y=${box.top - 10} text-anchor="middle">${at + 1}</text>
-      ${crowded || labels === short ? nothing : svg`<text class="words" x=${pixels(toLeft ? x - 5 : x + 22)} y=${box.top - 10}
+      ${crowded ? nothing : svg`<text class="words" x=${pixels(toLeft ? x - 5 : x + 22)} y=${box.top - 10}
         text-anchor=${toLeft ? "end" : "start"}>${short}</text>`}
     </g>`;
   })}`;
@@ -206,11 +217,12 @@ function bandPiece(job: Job, band: BankBand, tone: number, across: Scale, box: B
   const to = Math.min(pixelOf(across, band.to), box.right);
   if (to - from < 1) return nothing;
   const name = bankName(job, band.bankType);
-  const fits = to - from > 7 * name.length + 8;
+  const room = Math.floor((to - from - 8) / 6.8);
+  const shown = name.length <= room ? name : room > 4 ? `${name.slice(0, room - 1).trim()}…` : "";
   return svg`<g class="band tone-${tone % 3}">
     <title>${say("shore.bandTitle", { name, from: format(band.from, "length", units.value, { digits: 0 }), to: format(band.to, "length", units.value, { digits: 0 }) })}</title>
     <rect x=${pixels(from)} y=${y} width=${pixels(to - from)} height=${BAND} />
-    ${fits ? svg`<text x=${pixels((from + to) / 2)} y=${y + 13} text-anchor="middle">${name}</text>` : nothing}
+    ${shown ? svg`<text x=${pixels((from + to) / 2)} y=${y + 15.5} text-anchor="middle">${shown}</text>` : nothing}
   </g>`;
 }
 
@@ -218,9 +230,10 @@ function pegs(model: StripModel, across: Scale, box: Box, y: number): SVGTemplat
   const own = pegTicks(model.edge, model.job)
     .map((peg) => ({ ...peg, x: pixelOf(across, peg.station) }))
     .filter(({ x }) => x >= box.left && x <= box.right);
-  const named = (box.right - box.left) / Math.max(own.length, 1) > 44;
+  const apart = (box.right - box.left) / Math.max(own.length, 1);
+  const named = apart > 44;
   return svg`${own.map(({ id, x }) => svg`<g class="peg" aria-hidden="true">
-    <path d="M${pixels(x)} ${y - 5}l4 5l-4 5l-4 -5z" />
+    <path d=${apart > 16 ? `M${pixels(x)} ${y - 5}l4 5l-4 5l-4 -5z` : `M${pixels(x)} ${y - 4}v8`} />
     ${named ? svg`<text x=${pixels(x + 6)} y=${y - 1}>${id}</text>` : nothing}
   </g>`)}`;
 }

@@ -2,7 +2,7 @@
 
 import { type TemplateResult, html, nothing, render } from "lit";
 import type { Frame } from "../api/frame";
-import { followSize } from "../charts/drawn";
+import { followSize, rootIn } from "../charts/drawn";
 import { inkOf } from "../charts/ink";
 import { levelOf } from "../charts/heights";
 import { heightText } from "../charts/picture";
@@ -24,6 +24,7 @@ const COARSE = 100;
 const FULL = 400;
 const FULL_SOFTWARE = 160;
 const STRETCHES = [1, 2, 3, 5] as const;
+const LAYERS: readonly Layer[] = ["old", "new", "water"];
 const TURN_PER_PIXEL = 0.008;
 
 export function mountThree(host: HTMLElement, session: Session): () => void {
@@ -46,10 +47,13 @@ class RoundView {
   private stopSize: () => void = () => undefined;
   private readonly stops: readonly (() => void)[];
 
+  private readonly host: HTMLElement;
+
   constructor(
-    private readonly host: HTMLElement,
+    place: HTMLElement,
     private readonly session: Session,
   ) {
+    this.host = rootIn(place);
     for (const name of ["z", "ground"]) session.want(name, true);
     this.open();
     this.stops = [effect(() => this.follow()), effect(() => this.dress())];
@@ -61,7 +65,7 @@ class RoundView {
     this.stopSize();
     this.scene?.dispose();
     for (const name of ["z", "ground"]) this.session.want(name, false);
-    render(nothing, this.host);
+    this.host.remove();
   };
 
   private open(): void {
@@ -118,22 +122,30 @@ class RoundView {
   }
 
   private update(most: number): void {
+    untracked(() => this.drawGround(most));
+  }
+
+  private drawGround(most: number): void {
     const { scene } = this;
     const surface = this.fresh ?? this.old;
     if (!scene || !surface) return;
     this.lastDrawn = performance.now();
     const ink = inkOf(this.host);
-    const { origin_east, origin_north, spacing, columns, rows } = surface.grid;
-    // The middle of the site stays put in a drag; it moves only with the site itself.
-    const where = [origin_east, origin_north, Math.round(spacing * (columns - 1)), Math.round(spacing * (rows - 1))].join(" ");
-    if (where !== this.settled) {
+    const planes = this.waterPlanes();
+    // What is looked at stays put while the water is changed; it moves only with the grid.
+    const { origin_east, origin_north, columns, rows, spacing } = surface.grid;
+    const where = [origin_east, origin_north, Math.round(spacing * (columns - 1)), Math.round(spacing * (rows - 1)), planes.length].join(" ");
+    if (this.settled === "" || (where !== this.settled && most !== COARSE)) {
       this.settled = where;
       const [low, high] = reachOf(surface);
-      scene.settle(surface, (low + high) / 2);
+      scene.settle(surface, planes, planes[0]?.level ?? (low + high) / 2);
     }
     scene.showGround(surface, this.old, most === FULL && this.software ? FULL_SOFTWARE : most, ink);
-    if (this.old && most !== COARSE) scene.showOld(this.old, ink);
-    scene.showWater(this.waterPlanes(), ink);
+    if (this.old && most !== COARSE) scene.showOld(this.old, this.fresh, ink);
+    scene.showWater(planes, ink);
+    scene.paper(ink.paper);
+    scene.stretch(this.stretch.value);
+    for (const layer of LAYERS) scene.show(layer, this.layers[layer].value);
     scene.redraw();
   }
 
@@ -150,25 +162,19 @@ class RoundView {
     });
   }
 
-  /** Look, layers and vertical scale: cheap changes that need no new ground. */
+  /** Follow look, units, layers and vertical scale. */
   private dress(): void {
-    void [look.value, units.value, heights.value];
-    const factor = this.stretch.value;
-    const shown = (["old", "new", "water"] as const).map((layer) => [layer, this.layers[layer].value] as const);
+    void [look.value, units.value, heights.value, this.stretch.value];
+    for (const layer of LAYERS) void this.layers[layer].value;
     untracked(() => {
       this.paint();
-      const { scene } = this;
-      if (!scene) return;
-      scene.paper(inkOf(this.host).paper);
-      scene.stretch(factor);
-      for (const [layer, on] of shown) scene.show(layer, on);
-      if (this.lastDrawn > 0) this.update(FULL);
+      this.update(FULL);
     });
   }
 
   private paint(): void {
     render(this.template(), this.host);
-    const stage = this.host.querySelector<HTMLElement>(".round-stage");
+    const stage = this.host.querySelector<HTMLElement>(".canvas-place");
     if (!stage || !this.scene || stage === this.stage) return;
     this.stage = stage;
     stage.append(this.scene.canvas);
@@ -191,7 +197,7 @@ class RoundView {
     return html`<section class="view round-view" aria-label=${say("below.three")}>
       <header class="view-head">
         <fieldset><legend class="unseen">${say("three.layers")}</legend>
-          ${(["old", "new", "water"] as const).map((layer) => html`<label><input type="checkbox" ?checked=${this.layers[layer].value}
+          ${LAYERS.map((layer) => html`<label><input type="checkbox" ?checked=${this.layers[layer].value}
             @change=${(event: Event) => void (this.layers[layer].value = (event.target as HTMLInputElement).checked)} />${names[layer]}</label>`)}
         </fieldset>
         <label>${say("three.stretch")}
@@ -203,9 +209,9 @@ class RoundView {
           <button type="button" @click=${() => this.look(FROM_ABOVE)}>${say("three.above")}</button>
         </span>
       </header>
-      <div class="round-stage" tabindex="0" role="img" aria-label=${say("three.picture")} data-testid="round"
+      <div class="round-stage" tabindex="0" role="application" aria-label=${say("three.picture")} data-testid="round"
         @keydown=${this.key} @pointerdown=${this.press} @pointermove=${this.turn} @pointerup=${this.drop} @pointercancel=${this.drop}
-        @wheel=${this.wheel}>${surface ? nothing : html`<p class="view-none">${say("three.none")}</p>`}</div>
+        @wheel=${this.wheel}><div class="canvas-place"></div>${surface ? nothing : html`<p class="view-none">${say("three.none")}</p>`}</div>
       <p class="view-says">${surface ? this.summary(surface) : ""}</p>
     </section>`;
   }

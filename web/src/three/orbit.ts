@@ -9,7 +9,7 @@ export interface Eye {
   readonly distance: number;
 }
 
-export const FROM_SOUTH: Eye = { turn: -0.45, tilt: 0.6, distance: 1.35 };
+export const FROM_SOUTH: Eye = { turn: -0.45, tilt: 0.62, distance: 1.6 };
 export const FROM_ABOVE: Eye = { turn: 0, tilt: 1.5, distance: 1.5 };
 
 const TURN_STEP = Math.PI / 24;

@@ -37,7 +37,10 @@ export interface WaterPlane {
 const FULL_COLOUR = 0.8;
 /** Differences below this are noise of whole centimetres [m]. */
 const UNMOVED = 0.015;
-const NET_LINES = 28;
+/** Old ground is shown where it lies so far from the new one [m]. */
+const SEEN_APART = 0.05;
+const NET_LINES = 80;
+const NEAR_SHARE = 0.06;
 
 export class NoWebGl extends Error {}
 
@@ -76,11 +79,17 @@ export class GroundScene {
     this.scene.add(this.stretched, sun, new AmbientLight(0xffffff, 1.15));
   }
 
-  /** Where the site lies and how large it is; everything is counted from its middle. */
-  settle({ grid }: Surface, low: number): void {
-    const [width, depth] = [(grid.columns - 1) * grid.spacing, (grid.rows - 1) * grid.spacing];
-    this.origin = [grid.origin_east + width / 2, grid.origin_north + depth / 2, low];
-    this.size = Math.max(width, depth, 1);
+  /** What is looked at, and how large it is: the water, or the whole site where there is none; counted from its middle. */
+  settle({ grid }: Surface, planes: readonly WaterPlane[], middleHeight: number): void {
+    const shores = planes.flatMap(({ rings }) => rings[0] ?? []);
+    const corners: readonly SitePoint[] = [
+      [grid.origin_east, grid.origin_north],
+      [grid.origin_east + (grid.columns - 1) * grid.spacing, grid.origin_north + (grid.rows - 1) * grid.spacing],
+    ];
+    const points = shores.length > 0 ? shores : corners;
+    const [east, north] = [reach(points.map((point) => point[0])), reach(points.map((point) => point[1]))];
+    this.origin = [(east[0] + east[1]) / 2, (north[0] + north[1]) / 2, middleHeight];
+    this.size = Math.max(east[1] - east[0], north[1] - north[0], 1) * (shores.length > 0 ? 1.25 : 1);
   }
 
   /** New ground, coloured by what was dug and raised. */
@@ -91,11 +100,17 @@ export class GroundScene {
     this.ground.geometry.computeVertexNormals();
   }
 
-  /** Old ground as a net of lines. */
-  showOld(surface: Surface, ink: Ink): void {
-    const terrain = terrainOf(surface, 100, this.origin);
+  /** Old ground as a net of lines, where the new ground lies elsewhere. */
+  showOld(surface: Surface, fresh: Surface | null, ink: Ink): void {
+    const terrain = terrainOf(surface, 160, this.origin);
     const every = Math.max(1, Math.round(Math.max(terrain.columns, terrain.rows) / NET_LINES));
-    fill(this.net.geometry, terrain.positions, netOf(terrain, every));
+    const { positions } = terrain;
+    const moved = (node: number): boolean => {
+      if (!fresh) return true;
+      const [east, north, height] = [positions[3 * node] as number, positions[3 * node + 1] as number, positions[3 * node + 2] as number];
+      return Math.abs(heightNear(fresh, east + this.origin[0], north + this.origin[1]) - height - this.origin[2]) > SEEN_APART;
+    };
+    fill(this.net.geometry, positions, netOf(terrain, every, moved));
     this.net.material.color = new Color(ink.contour);
   }
 
@@ -145,7 +160,8 @@ export class GroundScene {
       this.waiting = 0;
       const [east, north, up] = offsetOf(this.eye, this.size);
       this.camera.position.set(east, north, up);
-      this.camera.lookAt(0, 0, 0);
+      // What is near looks larger: looking a little before the middle fills the picture evenly.
+      this.camera.lookAt(NEAR_SHARE * east, NEAR_SHARE * north, 0);
       this.renderer.render(this.scene, this.camera);
     });
   }
@@ -200,4 +216,8 @@ function fill(geometry: BufferGeometry, positions: Float32Array, order: Uint32Ar
   geometry.dispose();
   geometry.setAttribute("position", new BufferAttribute(positions, 3));
   geometry.setIndex(new BufferAttribute(order, 1));
+}
+
+function reach(values: readonly number[]): readonly [number, number] {
+  return [Math.min(...values), Math.max(...values)];
 }

@@ -45,14 +45,21 @@ export function heightNear({ field, grid }: Surface, east: number, north: number
   return valueOf(field, row * grid.columns + column);
 }
 
-/** Nodes of a net of lines over a terrain, as pairs, every so many rows and columns. */
-export function netOf({ columns, rows }: Pick<Terrain, "columns" | "rows">, every: number): Uint32Array {
+/** Nodes of a net of lines over a terrain, as pairs, every so many rows and columns, where a node is to be shown. */
+export function netOf(
+  { columns, rows }: Pick<Terrain, "columns" | "rows">,
+  every: number,
+  shown: (node: number) => boolean = () => true,
+): Uint32Array {
   const pairs: number[] = [];
+  const join = (node: number, other: number): void => {
+    if (shown(node) || shown(other)) pairs.push(node, other);
+  };
   for (let row = 0; row < rows; row += 1) {
     for (let column = 0; column < columns; column += 1) {
       const node = row * columns + column;
-      if (column + 1 < columns && (row % every === 0 || row === rows - 1)) pairs.push(node, node + 1);
-      if (row + 1 < rows && (column % every === 0 || column === columns - 1)) pairs.push(node, node + columns);
+      if (column + 1 < columns && (row % every === 0 || row === rows - 1)) join(node, node + 1);
+      if (row + 1 < rows && (column % every === 0 || column === columns - 1)) join(node, node + columns);
     }
   }
   return Uint32Array.from(pairs);

@@ -43,6 +43,12 @@ def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -
                     saddle[here] = here
                     heapq.heappush(heap, (z[r, c], np.int64(here)))
                 continue
+            # Most inside nodes have only inside nodes round them.
+            surrounded = True
+            for i in range(r - 1, r + 2):
+                surrounded = surrounded and inside[i, c - 1] and inside[i, c] and inside[i, c + 1]
+            if surrounded:
+                continue
             for k in range(8 if (r + c) % 2 == 0 else 4):
                 i = r + _ROW_STEPS[k]
                 j = c + _COLUMN_STEPS[k]

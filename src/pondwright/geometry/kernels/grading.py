@@ -183,7 +183,6 @@ def _anchor_pending(spans: np.ndarray, state: np.ndarray, upward: bool) -> int:
 @kernel(int64(READ_2D, READ_INTEGERS_2D, WRITE_2D, WRITE_BYTES_2D, WRITE_BYTES_2D))
 def _let_go(ground: FloatArray, spans: np.ndarray, z: FloatArray, part: np.ndarray, state: np.ndarray) -> int:
     """Give pending nodes that no sweep anchors back to the ground; give how many they are."""
-    before = state.size
     waiting = _anchor_pending(spans, state, True)
     upward = False
     idle = 0
@@ -326,6 +325,14 @@ def excess_volumes(
                 excess[soil, index - 1] = (excess[soil, index - 1] + above) * sixth
         excess[soil, count] = total * sixth
         excess[soil, count + 1] = number * cell_area
+
+
+@kernel(void(READ_2D, READ_BYTES_2D, READ_1D, WRITE_2D))
+def subgrade(z: FloatArray, part: np.ndarray, thickness: FloatArray, under: FloatArray) -> None:
+    """Fill the finish less the build-up of each node's part."""
+    for row in range(z.shape[0]):
+        for column in range(z.shape[1]):
+            under[row, column] = z[row, column] - thickness[part[row, column]]
 
 
 @kernel(void(READ_2D, READ_2D, READ_BYTES_2D, READ_1D, READ_INTEGERS_2D, WRITE_2D))

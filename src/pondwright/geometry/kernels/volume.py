@@ -11,9 +11,34 @@ from __future__ import annotations
 import numpy as np
 
 from pondwright.base.kinds import FloatArray
-from pondwright.geometry.kernels.compile import READ_1D, READ_2D, float64, int8, kernel, types
+from pondwright.geometry.kernels.compile import (
+    READ_1D,
+    READ_2D,
+    READ_BYTES_2D,
+    WRITE_1D,
+    float64,
+    int8,
+    kernel,
+    types,
+    void,
+)
 
 READ_TRIANGLES = types.Array(int8, 3, "C", readonly=True)
+WRITE_TRIANGLES = types.Array(int8, 3, "C")
+
+
+@kernel(void(READ_BYTES_2D, WRITE_TRIANGLES))
+def touching(nodes: np.ndarray, triangles: np.ndarray) -> None:
+    """Mark the triangles that have a corner among the marked nodes."""
+    rows, columns = nodes.shape
+    for r in range(rows - 1):
+        even = r % 2 == 0
+        for c in range(columns - 1):
+            sw, se, nw, ne = nodes[r, c], nodes[r, c + 1], nodes[r + 1, c], nodes[r + 1, c + 1]
+            diagonal = sw | ne if even else se | nw
+            triangles[r, c, 0] = diagonal | (se if even else sw)
+            triangles[r, c, 1] = diagonal | (nw if even else ne)
+            even = not even
 
 
 @kernel(types.UniTuple(float64, 2)(float64, float64, float64))
@@ -124,7 +149,7 @@ def below_level(z: FloatArray, level: float, mask: np.ndarray, spacing: float) -
     return half * volume, half * area
 
 
-@kernel(types.void(READ_1D, READ_1D, float64, types.int32[::1]))
+@kernel(void(READ_1D, READ_1D, float64, types.int32[::1]))
 def _first_levels(heights: FloatArray, levels: FloatArray, steps_per_metre: float, first: np.ndarray) -> None:
     """Index of the first level at or above each height; the number of levels where none is."""
     last = levels.size
@@ -138,7 +163,7 @@ def _first_levels(heights: FloatArray, levels: FloatArray, steps_per_metre: floa
         first[i] = k
 
 
-@kernel(types.void(READ_2D, READ_1D, READ_TRIANGLES, float64, float64[::1], float64[::1]))
+@kernel(void(READ_2D, READ_1D, READ_TRIANGLES, float64, WRITE_1D, WRITE_1D))
 def stages(
     z: FloatArray,
     levels: FloatArray,
@@ -177,7 +202,8 @@ def stages(
             knw, kne = first_north[c], first_north[c + 1]
             if ksw == count and kse == count and knw == count and kne == count:
                 continue
-            if ksw == kse and ksw == knw and ksw == kne and not masked:
+            whole = not masked or (mask[r, c, 0] and mask[r, c, 1])
+            if ksw == kse and ksw == knw and ksw == kne and whole:
                 even = (r + c) % 2 == 0
                 diagonal = sw + ne if even else se + nw
                 full[ksw] += 2.0

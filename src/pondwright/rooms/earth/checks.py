@@ -22,15 +22,15 @@ LIMITS = (
     Limit("earth.soil_depth", "Digging below the soil that is known, at most", 0.0, LENGTH, PRACTICE),
     Limit(
         "earth.excavation",
-        "Depth of digging without a protective system, below",
-        1.52,
+        "Depth of digging without shoring, a box or sloped sides, below",
+        1.524,
         LENGTH,
         Source("29 CFR 1926.652(a)(1)", "5 ft"),
     ),
     Limit(
         "earth.deep_excavation",
-        "Depth of digging without an engineer's design, at most",
-        6.1,
+        "Depth of digging without an engineer's design, below",
+        6.096,
         LENGTH,
         Source("29 CFR 1926 subpart P, appendix B", "20 ft"),
     ),
@@ -53,7 +53,7 @@ def check_balance(
     off = abs(balanced - level) if balanced is not None else float("inf")
     value = off if keep else share
     holds = value <= limit.value or (not keep and surplus == 0.0)
-    ways = (Advice(f"No water level within reach makes the soil of {body} balance: haul it."),)
+    ways = (Advice(f"No water level near the ground balances the soil of `{body}`: it must be hauled."),)
     if balanced is not None:
         ways = (
             Advice(
@@ -62,9 +62,9 @@ def check_balance(
             ),
         )
     says = (
-        "Soil is left over and must be hauled away."
+        "Soil is left over: spread it on the site or haul it away."
         if surplus > 0.0
-        else "Fill is missing and must be bought."
+        else "Soil is missing: it must be brought."
     )
     return Finding(
         code=limit.code,
@@ -90,7 +90,7 @@ def check_survey(dug: Volume, sigma: Volume, limits: Limits) -> Finding:
         grade=Grade.GOOD if holds else Grade.LOOK,
         says="The survey is close enough to trust the dug volume."
         if holds
-        else "The survey is too thin to trust the dug volume.",
+        else "The shots are too few or too far apart to trust the dug volume.",
         where=Where(("earth.survey.dug_sigma", "site.shots")),
         value=share,
         limit=limit.value,
@@ -109,16 +109,16 @@ def check_soil_depth(below: Length, place: PlanPoint, guessed: bool, limits: Lim
     holds = below <= limit.value and not guessed
     says = "The dig stays in soil that is known."
     if guessed:
-        says = "No soil is told yet: topsoil over silt is taken."
+        says = "No test pit yet: 0.15 m (6 in) of topsoil over silt is assumed."
     elif not holds:
-        says = "The dig goes below the soil that is known; the lowest layer is taken to go on."
+        says = "The dig goes below the soil that is known; the lowest layer is assumed to go on."
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
         says=says,
         where=Where(("site.soils",), (place,)),
-        value=below,
-        limit=limit.value,
+        value=None if guessed else below,
+        limit=None if guessed else limit.value,
         operator="<=",
         kind=LENGTH,
         source=limit.source,
@@ -137,7 +137,7 @@ def check_slope(what: str, path: str, kind: str, slope: Slope, steepest: tuple[S
         grade=Grade.GOOD if holds else Grade.LOOK,
         says=f"{what} in {kind} is flat enough to stand by itself."
         if holds
-        else f"{what} is steep for {kind}: bare it may slump, above all when the water is drawn down fast.",
+        else f"{what} is steep for {kind}: left bare, it may slump when the water is pumped down fast.",
         where=Where((path,)),
         value=slope,
         limit=limit,
@@ -148,7 +148,7 @@ def check_slope(what: str, path: str, kind: str, slope: Slope, steepest: tuple[S
         if holds
         else (
             Advice("Make it flatter, or hold it with stone on shelves."),
-            Advice("Draw the water down slowly, 0.15 m a day at most (common practice)."),
+            Advice("Lower the water slowly, 0.15 m (6 in) a day at most (common practice, no source)."),
         ),
     )
 
@@ -157,7 +157,7 @@ def check_excavation(depth: Length, place: PlanPoint, limits: Limits) -> tuple[F
     """The cautions of pits and trenches."""
     where = Where(("earth.soil.greatest_dig",), (place,))
     cautions = (
-        "Let a competent person look at it daily and after rain. A wet pit is soil type C: 1.5 to 1.",
+        "Have a competent person look at it daily and after rain. Wet sides: 1.5 across for 1 up (type C).",
         "From 4 ft (1.22 m): a ladder or ramp within 25 ft (7.6 m). Spoil 2 ft (0.6 m) back from the edge.",
         "Call for buried services before digging. Local code and licensed practice decide.",
     )
@@ -165,9 +165,7 @@ def check_excavation(depth: Length, place: PlanPoint, limits: Limits) -> tuple[F
         Finding(
             code=limit.code,
             grade=Grade.GOOD if depth < limit.value else grade,
-            says=f"{says}: people in it need a slope, shoring or a box."
-            if depth >= limit.value
-            else f"{says} is not reached.",
+            says=says if depth >= limit.value else f"The dig is less deep than {depth_that}.",
             where=where,
             value=depth,
             limit=limit.value,
@@ -176,9 +174,19 @@ def check_excavation(depth: Length, place: PlanPoint, limits: Limits) -> tuple[F
             source=limit.source,
             advice=tuple(Advice(caution) for caution in cautions) if depth >= limit.value else (),
         )
-        for limit, grade, says in (
-            (limits["earth.excavation"], Grade.LOOK, "The depth at which pits collapse on people"),
-            (limits["earth.deep_excavation"], Grade.STOP, "The depth that needs an engineer's design"),
+        for limit, grade, says, depth_that in (
+            (
+                limits["earth.excavation"],
+                Grade.LOOK,
+                "A pit this deep can bury people: slope its sides back, shore them or use a trench box.",
+                "that at which people need its sides sloped, shored or boxed",
+            ),
+            (
+                limits["earth.deep_excavation"],
+                Grade.STOP,
+                "A pit this deep needs an engineer's design.",
+                "that which needs an engineer's design",
+            ),
         )
     )
 
@@ -193,5 +201,5 @@ def left_out_covers(names: Sequence[str]) -> Finding:
         else "All layers over the dig are taken off it.",
         where=Where(tuple(f"build_up.{name}" for name in names)),
         source=PRACTICE,
-        advice=(Advice("Give these layers to a zone of the bank."),) if names else (),
+        advice=(Advice("Put these layers on a zone of the bank instead (place `part`)."),) if names else (),
     )

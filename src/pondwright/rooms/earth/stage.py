@@ -239,7 +239,7 @@ def soil_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Soi
     limits = _limits(view)
     soils, states = _soils(view["site.soils"], grid)
     spans = whole_rows(grid.shape)
-    difference = dig_depth(ground.z, grading.z, grading.part, under.thickness, spans)
+    difference = dig_depth(ground.z, under.z)
     soil = dig_volumes(difference, soils, spans, grid)
     share = _settlement(view["shape.berms"])
     surplus, mix = _surplus(soil, states, share)
@@ -280,17 +280,14 @@ def survey_stage(
     Parameters
     ----------
     view : mapping        Reads `rules`.
-    results : mapping     Needs `site.ground`, `shape.grading`, `earth.subgrade`, `earth.soil`.
+    results : mapping     Needs `site.ground`, `earth.subgrade`, `earth.soil`.
 
     Returns
     -------
     SurveyResult and the check of the survey.
     """
-    ground, grading = results["site.ground"], results["shape.grading"]
-    spans = whole_rows(ground.grid.shape)
-    thickness = results["earth.subgrade"].thickness
-    difference = dig_depth(ground.z, grading.z, grading.part, thickness, spans)
-    dug, placed = volume_slopes(difference, ground.grid)
+    ground = results["site.ground"]
+    dug, placed = volume_slopes(dig_depth(ground.z, results["earth.subgrade"].z), ground.grid)
     result = SurveyResult(
         volume_sigma(ground.uncertainty, dug).total, volume_sigma(ground.uncertainty, placed).total
     )
@@ -478,7 +475,7 @@ def _below_known(difference: Lengths, soils: SoilMap, rows: Mapping[str, Soil]) 
 
 def _slope_findings(grading: Any, soils: SoilMap) -> list[Finding]:
     """Checks of finished slopes against the soil that they are made in: the flattest that a layer asks."""
-    kinds = {kind for column in soils.columns for kind in column.kinds if kind not in NEVER_FILL}
+    kinds = sorted({kind for column in soils.columns for kind in column.kinds} - NEVER_FILL)
     if not kinds:
         return []
     weakest = max(kinds, key=lambda kind: steepest_slope(kind)[0])

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from pondwright.base.kinds import Elevations, Length, Lengths
 from pondwright.geometry.kernels import grading as kernels
@@ -66,23 +65,19 @@ def subgrade(z: Elevations, part: Parts, thickness: Lengths) -> Elevations:
     ----------
     .. [1] Derived: finish less cover, measured upright.
     """
-    under = z - thickness[part]
+    under = np.empty_like(z)
+    kernels.subgrade(z, part, thickness, under)
     under.flags.writeable = False
     return under
 
 
-def dig_depth(
-    ground: Elevations, z: Elevations, part: Parts, thickness: Lengths, spans: NDArray[np.int32]
-) -> Lengths:
+def dig_depth(ground: Elevations, subgrade: Elevations) -> Lengths:
     """Ground less subgrade at every node: dug where above zero, placed where below.
 
     Parameters
     ----------
     ground : (rows, columns) array       The existing ground. [m]
-    z : (rows, columns) array            The finish. [m]
-    part : (rows, columns) int array     Parts of the finish.
-    thickness : (128,) array             Of the covers, by part code. [m]
-    spans : (rows, 2) int array          First and end column of every row.
+    subgrade : (rows, columns) array     From :func:`subgrade`. [m]
 
     Returns
     -------
@@ -92,6 +87,4 @@ def dig_depth(
     ----------
     .. [1] Derived: difference of two surfaces.
     """
-    difference = np.zeros_like(ground)
-    kernels.subgrade_difference(ground, z, part, thickness, spans, difference)
-    return difference
+    return ground - subgrade

@@ -26,16 +26,18 @@ LIMITS = (
         LENGTH,
         derived("water runs downhill"),
     ),
-    Limit("shape.freeboard", "Freeboard, at least", 0.15, LENGTH, PRACTICE),
-    Limit("shape.crest_width", "Width of the crest of an embankment, at least", 1.83, LENGTH, _CPS_378),
+    Limit(
+        "shape.freeboard", "Height of the rim above the water (freeboard), at least", 0.15, LENGTH, PRACTICE
+    ),
+    Limit("shape.crest_width", "Width of the top of an embankment, at least", 1.8288, LENGTH, _CPS_378),
     Limit(
         "shape.embankment",
         "Water standing against placed soil, below",
-        0.9,
+        0.9144,
         LENGTH,
         Source("USDA NRCS, Conservation Practice Standard 378, Pond (two state copies)", "3 ft rule"),
     ),
-    Limit("shape.dam_height", "Height of an embankment, below", 1.83, LENGTH, Source("33 USC 467", "6 ft")),
+    Limit("shape.dam_height", "Height of an embankment, below", 1.8288, LENGTH, Source("33 USC 467", "6 ft")),
     Limit(
         "shape.dam_volume",
         "Water behind an embankment, below",
@@ -44,7 +46,7 @@ LIMITS = (
         Source("33 USC 467", "15 acre-ft"),
     ),
     Limit("shape.slope_sum", "Wet and dry slope of an embankment together, at least", 5.0, RATIO, _SCS_378),
-    Limit("shape.riser", "Riser where people can fall in, at most", 0.45, LENGTH, PRACTICE),
+    Limit("shape.riser", "Upright step of the bank (riser), at most", 0.45, LENGTH, PRACTICE),
     Limit("shape.ledge", "Width of the shallow ledge along the shore, at least", 0.5, LENGTH, PRACTICE),
     Limit("shape.ledge_depth", "Depth that still counts as a ledge, at most", 0.45, LENGTH, PRACTICE),
     Limit(
@@ -64,7 +66,7 @@ LIMITS = (
     ),
     Limit(
         "shape.window",
-        "Places where slopes leave the plan's window, at most",
+        "Places where slopes run off the plan, at most",
         0.0,
         COUNT,
         derived("the grid ends"),
@@ -72,7 +74,7 @@ LIMITS = (
     Limit(
         "shape.drowning",
         "Depth from which a barrier may be asked for",
-        0.61,
+        0.6096,
         LENGTH,
         from_memory("International Residential Code and pool and spa code", "barriers, 24 in"),
     ),
@@ -87,9 +89,9 @@ def check_crossings(body: str, points: Sequence[PlanPoint], limits: Limits) -> F
     return _finding(
         limits["shape.shore_crossing"],
         float(len(points)),
-        says=f"The shore of {body} crosses itself."
+        says=f"The shore of `{body}` crosses itself."
         if points
-        else f"The shore of {body} does not cross itself.",
+        else f"The shore of `{body}` does not cross itself.",
         bad=Grade.STOP,
         where=Where((f"shape.bodies.{body}.outline",), tuple(points)),
         advice=("Pull the pegs apart where the shore crosses.",),
@@ -102,9 +104,9 @@ def check_islands(body: str, misplaced: Sequence[str], limits: Limits) -> Findin
     return _finding(
         limits["shape.island"],
         float(len(misplaced)),
-        says=f"Island {named} of {body} is not inside the shore."
+        says=f"Island {named} of `{body}` is not inside the shore."
         if misplaced
-        else f"Every island of {body} lies inside its shore.",
+        else f"Every island of `{body}` lies inside its shore.",
         bad=Grade.STOP,
         where=Where(tuple(f"shape.bodies.{body}.islands.{island}" for island in misplaced)),
         advice=("Move the island into the water, clear of the shore.",),
@@ -116,7 +118,7 @@ def left_out(body: str) -> Finding:
     return Finding(
         code="shape.corridor",
         grade=Grade.LOOK,
-        says=f"{body} is a stream along a line: it is not part of the graded ground, storage and soil yet.",
+        says=f"`{body}` is a stream along a line: it is not counted in ground, water and soil yet.",
         where=Where((f"shape.bodies.{body}.outline",)),
         source=PRACTICE,
         advice=(Advice("Draw its pools as bodies with a shoreline, or allow for the stream by hand."),),
@@ -143,9 +145,9 @@ def check_rim(
     return Finding(
         code=limit.code,
         grade=Grade.STOP if low else Grade.GOOD,
-        says=f"The rim of {body} is lower than its water: it runs over here."
+        says=f"The rim of `{body}` is lower than its water: it runs over here."
         if low
-        else f"The rim of {body} stands above its water all round.",
+        else f"The rim of `{body}` stands above its water all round.",
         where=Where((f"shape.bodies.{body}.level", f"shape.storage.bodies.{body}.lip"), (lip_point,)),
         value=above,
         limit=limit.value,
@@ -166,7 +168,8 @@ def check_freeboard(body: str, left: Length, lip_point: PlanPoint, limits: Limit
     return _finding(
         limits["shape.freeboard"],
         left,
-        says=f"The lowest place of the rim of {body} against its water.",
+        says=f"The rim of `{body}` stands high enough above the water all round.",
+        short=f"The lowest place of the rim of `{body}` stands too little above the water.",
         where=Where((f"shape.storage.bodies.{body}.freeboard_left",), (lip_point,)),
         operator=">=",
         advice=("Raise the berm, or lower the water.",),
@@ -179,9 +182,9 @@ def check_embankment(body: str, held: Length, place: PlanPoint | None, limits: L
     return _finding(
         limit,
         held,
-        says=f"The placed bank holds so much of {body} that it is an embankment: an engineer's work."
+        says=f"So much of `{body}` stands against placed soil that its bank is a dam: an engineer's work."
         if held >= limit.value
-        else f"Little water of {body} stands against placed soil.",
+        else f"Little water of `{body}` stands against placed soil.",
         where=Where((f"shape.grading.bodies.{body}.held",), () if place is None else (place,)),
         operator="<",
         advice=(
@@ -206,7 +209,8 @@ def check_dam(
         _finding(
             limits["shape.dam_height"],
             height,
-            says=f"Height of the bank that holds {body}, from its outer foot; states may set lower limits.",
+            says=f"The bank that holds `{body}` is lower than federal dam law asks about; states may differ.",
+            short=f"The bank that holds `{body}` is so high, from its outer foot, that dam law may hold.",
             bad=Grade.STOP,
             where=where,
             operator="<",
@@ -215,7 +219,8 @@ def check_dam(
         _finding(
             limits["shape.dam_volume"],
             volume,
-            says=f"Water that {body} holds behind its bank; states may set lower limits.",
+            says=f"`{body}` holds less water than federal dam law asks about; states may differ.",
+            short=f"`{body}` holds so much water behind its bank that dam law may hold.",
             where=where,
             operator="<",
             advice=advice,
@@ -232,15 +237,17 @@ def check_crest(body: str, width: Length, slopes: Ratio, held: Length, limits: L
         _finding(
             limits["shape.crest_width"],
             width,
-            says=f"Width of the crest around {body}.",
+            says=f"The bank that holds `{body}` is wide enough at its top.",
+            short=f"The bank that holds `{body}` is too narrow at its top.",
             where=where,
             operator=">=",
-            advice=("Widen the crest.",),
+            advice=("Widen the top of the bank.",),
         ),
         _finding(
             limits["shape.slope_sum"],
             slopes,
-            says=f"Wet and dry slope of the bank around {body} together.",
+            says=f"The bank that holds `{body}` is flat enough on both sides together.",
+            short=f"The bank that holds `{body}` is too steep on both sides together.",
             where=where,
             operator=">=",
             advice=("Flatten the dry side.",),
@@ -253,9 +260,10 @@ def check_risers(body: str, bank: str, tallest: Length, limits: Limits) -> Findi
     return _finding(
         limits["shape.riser"],
         tallest,
-        says=f"Tallest riser of the {bank} of {body}.",
+        says=f"Whoever falls in can climb the upright steps of the {bank} of `{body}`.",
+        short=f"The {bank} of `{body}` has an upright step too tall to climb out over.",
         where=Where((f"shape.bodies.{body}.bank_type",)),
-        advice=("Split the riser with a shelf, or keep people off this stretch.",),
+        advice=("Split the step with a shelf, or keep people off this stretch.",),
     )
 
 
@@ -264,7 +272,8 @@ def check_ledge(body: str, bank: str, width: Length, limits: Limits) -> Finding:
     return _finding(
         limits["shape.ledge"],
         width,
-        says=f"Shallow ledge along the {bank} of {body}: a way out for whoever falls in.",
+        says=f"A shallow ledge runs along the {bank} of `{body}`: a way out for whoever falls in.",
+        short=f"The shallow ledge along the {bank} of `{body}` is too narrow to stand on and get out.",
         where=Where((f"shape.bodies.{body}.bank_type",)),
         operator=">=",
         advice=("Widen the first shelf.",),
@@ -276,7 +285,8 @@ def check_wintering(body: str, deep_share: Ratio, limits: Limits) -> Finding:
     return _finding(
         limits["shape.wintering"],
         deep_share,
-        says=f"Share of {body} that is deep enough for fish in a hard winter.",
+        says=f"Enough of `{body}` is deep enough for fish in a hard winter.",
+        short=f"Too little of `{body}` is deep enough for fish in a hard winter.",
         where=Where((f"shape.storage.bodies.{body}",)),
         operator=">=",
         advice=("Make the floor deeper or wider, or keep no fish over the winter.",),
@@ -288,9 +298,9 @@ def check_design_depth(body: str, short: Length, limits: Limits) -> Finding:
     return _finding(
         limits["shape.design_depth"],
         short,
-        says=f"{body} is too narrow for its bank: the shelves meet before the floor."
+        says=f"`{body}` is too narrow for its bank: the shelves meet before the floor."
         if short > limits["shape.design_depth"].value
-        else f"The floor of {body} reaches the depth of its bank.",
+        else f"The floor of `{body}` reaches the depth of its bank.",
         where=Where((f"shape.storage.bodies.{body}.greatest_depth",)),
         advice=("Widen the water, or choose a steeper bank.",),
     )
@@ -301,11 +311,11 @@ def check_window(places: Sequence[PlanPoint], limits: Limits) -> Finding:
     return _finding(
         limits["shape.window"],
         float(len(places)),
-        says="Slopes run out of the plan's window: soil beyond it is not counted."
+        says="Slopes run off the plan before they meet the ground: soil beyond it is not counted."
         if places
-        else "All slopes end inside the plan's window.",
+        else "All slopes meet the ground on the plan.",
         where=Where(("site.frame.grid",), tuple(places)),
-        advice=("Widen the window, shoot the ground beyond, or make the slope steeper.",),
+        advice=("Shoot the ground beyond, check the water level for a slip, or make the slope steeper.",),
     )
 
 
@@ -314,9 +324,9 @@ def let_go(nodes: int, area: float) -> Finding:
     return Finding(
         code="shape.let_go",
         grade=Grade.GOOD if nodes == 0 else Grade.LOOK,
-        says="Every slope hangs together with its bank."
+        says="Every slope joins its bank."
         if nodes == 0
-        else "Some ground beyond the slopes is lower or higher than they would be, and was left as it is.",
+        else "A slope would come out again beyond a hill: the ground there was left as it is.",
         value=area,
         limit=0.0,
         operator="<=",
@@ -330,9 +340,9 @@ def check_drowning(body: str, depth: Length, limits: Limits) -> Finding:
     return _finding(
         limits["shape.drowning"],
         depth,
-        says=f"{body} is deep enough to drown in: local code decides on a barrier."
+        says=f"`{body}` is deep enough to drown in: local code decides on a barrier."
         if depth >= limits["shape.drowning"].value
-        else f"{body} is shallow; children can drown in any depth all the same.",
+        else f"`{body}` is shallow; children can drown in any depth all the same.",
         where=Where((f"shape.storage.bodies.{body}.greatest_depth",)),
         operator="<",
         advice=(
@@ -348,11 +358,12 @@ def _finding(
     *,
     says: str,
     where: Where,
+    short: str = "",
     bad: Grade = Grade.LOOK,
     operator: str = "<=",
     advice: Sequence[str] = (),
 ) -> Finding:
-    """Finding of one number against its limit; advice is told only where it falls short."""
+    """Finding of one number against its limit; advice, and `short` if given, tell where it falls short."""
     holds = {
         "<=": value <= limit.value + LITTLE,
         ">=": value >= limit.value - LITTLE,
@@ -361,7 +372,7 @@ def _finding(
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else bad,
-        says=says,
+        says=says if holds else short or says,
         where=where,
         value=value,
         limit=limit.value,

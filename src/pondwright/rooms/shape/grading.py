@@ -253,9 +253,13 @@ def stacked(limits: Sequence[Limits]) -> tuple[FloatArray, FloatArray, Parts]:
     ----------
     .. [1] Convention of the compiled loops.
     """
-    lower = np.stack([each.lower for each in limits])
-    upper = np.stack([each.upper for each in limits])
-    region = np.stack([each.region for each in limits])
+    if len(limits) == 1:
+        # Most jobs have one body, and a frame should not copy its surfaces.
+        lower, upper, region = limits[0].lower[None], limits[0].upper[None], limits[0].region[None]
+    else:
+        lower = np.stack([each.lower for each in limits])
+        upper = np.stack([each.upper for each in limits])
+        region = np.stack([each.region for each in limits])
     for array in (lower, upper, region):
         array.flags.writeable = False
     return lower, upper, region

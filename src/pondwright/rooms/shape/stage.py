@@ -35,7 +35,6 @@ from pondwright.base.kinds import (
     Volume,
     Volumes,
 )
-from pondwright.geometry.coverage import ring_coverage
 from pondwright.geometry.curve import Sampled, closed_curve
 from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
@@ -94,7 +93,6 @@ class BodyShore:
     spans: tuple[NDArray[np.int32], ...]
     distance: Lengths
     within: NDArray[np.bool_]
-    coverage: Areas
     window: tuple[int, int, int, int]
     rim_low_point: tuple[Length, Length]
     fetch_line: Lengths
@@ -198,7 +196,7 @@ class BodyStorage:
         by=mean_depth,
         uses=("shape.storage.bodies.*.volume", "shape.shore.bodies.*.area"),
     )
-    greatest_depth: Length = figure(LENGTH, "Greatest depth", by=storage, uses=("shape.grading.z", *LEVEL))
+    greatest_depth: Length = figure(LENGTH, "Greatest depth", by=storage, uses=("shape.grading.z",))
     volume_development: Ratio = figure(
         RATIO,
         "Volume against a cone of the same area and depth",
@@ -209,7 +207,7 @@ class BodyStorage:
         RATIO,
         "Share of the water shallow enough for plants",
         by=littoral_share,
-        uses=("shape.grading.z", *LEVEL),
+        uses=("shape.grading.z",),
     )
     lip: Elevation = figure(ELEVATION, "Where it would run over", by=storage, uses=("shape.grading.z",))
     freeboard_left: Length = figure(
@@ -437,7 +435,6 @@ def _shore(
         spans=tuple(ring.span for ring in rings.values()),
         distance=distance,
         within=_within(distance, points[1:], grid),
-        coverage=ring_coverage(grid, points),
         window=_window(points[0], grid),
         rim_low_point=(rim.east, rim.north),
         fetch_line=fetch_line,

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import Area, Areas, Elevation, Elevations, Length, Volume, Volumes
 from pondwright.geometry.flood import basin
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.volume import Mask, stage_storage, triangles_touching, volume_below
+from pondwright.geometry.volume import Mask, stage_storage, triangles_touching
 
 CURVE_LEVELS = 64
 """Evenly spaced levels of a curve, from the lowest ground to the lip."""
@@ -84,19 +84,22 @@ def storage(
     z, mask, grid = _around(own.mask, z, grid)
     triangles = triangles_touching(mask)
     top = max(own.lip, lowest)
-    levels = np.linspace(lowest, top, CURVE_LEVELS)
-    volumes, areas = stage_storage(z, levels, grid, triangles)
     stands = min(level, top)
-    volume, area = volume_below(z, stands, grid, triangles)
-    deeper = [volume_below(z, min(level - depth, stands), grid, triangles)[1] for depth in depths]
-    levels.flags.writeable = False
+    levels = np.linspace(lowest, top, CURVE_LEVELS)
+    wanted = np.concatenate([levels, [stands], [min(level - depth, stands) for depth in depths]])
+    # All levels in one pass, which takes them in ascending order.
+    order = np.argsort(wanted, kind="stable")
+    volumes, areas = np.empty_like(wanted), np.empty_like(wanted)
+    volumes[order], areas[order] = stage_storage(z, wanted[order], grid, triangles)
+    for array in (levels, volumes, areas):
+        array.flags.writeable = False
     return Storage(
         levels=levels,
-        volumes=volumes,
-        areas=areas,
-        volume=volume,
-        area=area,
-        deeper_areas=tuple(deeper),
+        volumes=volumes[:CURVE_LEVELS],
+        areas=areas[:CURVE_LEVELS],
+        volume=float(volumes[CURVE_LEVELS]),
+        area=float(areas[CURVE_LEVELS]),
+        deeper_areas=tuple(areas[CURVE_LEVELS + 1 :].tolist()),
         deepest=max(stands - lowest, 0.0),
         lip=float(own.lip),
         lip_point=(float(own.lip_point[0]), float(own.lip_point[1])),

@@ -36,7 +36,7 @@ LIMITS = (
     Limit("site.same_place", "Distance between two shots, at least", 0.01, LENGTH, PRACTICE),
     Limit(
         "site.reading_slip",
-        "Miss of a shot against its neighbours, in times of what may be expected, at most",
+        "Misfit of a shot against its neighbours, in times of what is usual on this site, at most",
         4.0,
         RATIO,
         derived("one in 16,000 by chance if misses are normal"),
@@ -48,10 +48,22 @@ LIMITS = (
         ANGLE,
         derived("error of place doubles against a square tie"),
     ),
-    Limit("site.tape_residual", "Left over of three tapes, at most", 0.06, LENGTH, PRACTICE),
+    Limit("site.tape_residual", "Gap that three tapes leave, at most", 0.06, LENGTH, PRACTICE),
     Limit("site.line_heights", "Difference of height where breaklines meet, at most", 0.02, LENGTH, PRACTICE),
-    Limit("site.thin_triangles", "Share of the survey in thin triangles, at most", 0.05, RATIO, PRACTICE),
-    Limit("site.ground_sigma", "Standard deviation of the surveyed ground, at most", 0.15, LENGTH, PRACTICE),
+    Limit(
+        "site.thin_triangles",
+        "Share of the survey in long thin triangles between shots, at most",
+        0.05,
+        RATIO,
+        PRACTICE,
+    ),
+    Limit(
+        "site.ground_sigma",
+        "Likely error (one standard deviation) of the ground between shots, at most",
+        0.15,
+        LENGTH,
+        PRACTICE,
+    ),
     Limit("site.guessed_ground", "Share of guessed ground under a pond, at most", 0.05, RATIO, PRACTICE),
     Limit("site.shore_outside", "Shore beyond the survey, at most", 0.0, LENGTH, PRACTICE),
 )
@@ -88,7 +100,7 @@ def check_shot_count(count: int, limits: Limits) -> Finding:
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if enough else Grade.LOOK,
-        says=f"{count} shots tell the ground" + ("." if enough else ": a pond needs more."),
+        says=f"{count} shots on the ground" + ("." if enough else ": a pond needs more."),
         where=Where(paths=("site.shots",)),
         value=float(count),
         limit=limit.value,
@@ -118,7 +130,9 @@ def check_heights(without: Sequence[str], limits: Limits) -> Finding:
         operator="<=",
         kind=COUNT,
         source=limit.source,
-        advice=(Advice("Reduce the level notes, or type the heights in."),) if without else (),
+        advice=(Advice("Type their heights in; level books are not worked out here yet."),)
+        if without
+        else (),
     )
 
 
@@ -228,9 +242,9 @@ def check_thin_triangles(share: Ratio, places: Sequence[PlanPoint], limits: Limi
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if good else Grade.LOOK,
-        says="The shots are spread well enough: few long thin triangles."
+        says="The shots are spread well enough."
         if good
-        else "Long thin triangles invent ground between shots that are far apart.",
+        else "Shots are so far apart that the ground between them is invented.",
         where=Where(("site.shots",), tuple(places)),
         value=share,
         limit=limit.value,
@@ -250,7 +264,7 @@ def check_ground_sigma(typical: Length, limits: Limits) -> Finding:
         grade=Grade.GOOD if good else Grade.LOOK,
         says="The surveyed ground is known well enough to count soil on it."
         if good
-        else "Between its shots the ground is known too roughly to count soil on it.",
+        else "Between the shots the ground is known too roughly to count soil on it.",
         where=Where(("site.shots",)),
         value=typical,
         limit=limit.value,
@@ -274,12 +288,12 @@ def told_grid(grid: Grid) -> Finding:
     return Finding(
         code="site.grid",
         grade=Grade.GOOD,
-        says="The grid follows the shots; a shot at the edge may make it larger.",
+        says="The plan reaches as far as the shots; a shot at the edge may make it larger.",
         where=Where(("site.frame.grid",)),
         value=grid.spacing,
         kind=LENGTH,
         source=PRACTICE,
-        advice=(Advice("Keep this grid whatever is shot next.", (op,)),),
+        advice=(Advice("Keep the plan as large as it is, whatever is shot next.", (op,)),),
     )
 
 
@@ -290,9 +304,9 @@ def check_guessed_ground(body: str, share: Ratio, limits: Limits) -> Finding:
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"The ground under {body} was surveyed."
+        says=f"The ground under `{body}` was surveyed."
         if good
-        else f"Part of the ground under {body} is a guess: nothing was shot there.",
+        else f"Part of the ground under `{body}` is a guess: no shot was taken there.",
         where=Where((f"shape.bodies.{body}.outline",)),
         value=share,
         limit=limit.value,
@@ -309,16 +323,18 @@ def check_shore_outside(
     """Whether the whole shore lies on surveyed ground, and inside the grid."""
     limit = limits["site.shore_outside"]
     if wider is not None:
-        grade, says = Grade.STOP, f"The shore of {body} runs off the grid: no ground is known there."
+        grade, says = Grade.STOP, f"The shore of `{body}` runs off the plan: no ground is known there."
     elif outside > limit.value:
-        grade, says = Grade.LOOK, f"Part of the shore of {body} lies beyond the survey, on guessed ground."
+        grade, says = Grade.LOOK, f"Part of the shore of `{body}` lies beyond the survey, on guessed ground."
     else:
-        grade, says = Grade.GOOD, f"The whole shore of {body} lies on surveyed ground."
+        grade, says = Grade.GOOD, f"The whole shore of `{body}` lies on surveyed ground."
     advice: tuple[Advice, ...] = ()
     if grade is not Grade.GOOD:
         advice = (Advice("Shoot the ground out to the shore and a little beyond."),)
     if wider is not None:
-        advice += (Advice("Make the grid large enough.", told_grid(wider).advice[0].ops),)
+        advice += (
+            Advice("Make the plan large enough, with guessed ground.", told_grid(wider).advice[0].ops),
+        )
     return Finding(
         code=limit.code,
         grade=grade,
@@ -388,7 +404,7 @@ def _slip(shots: SurveyShots, shot: int, miss: Length, times: Ratio, limit: Limi
     return Finding(
         code=limit.code,
         grade=Grade.LOOK,
-        says=f"Shot {name} stands far {high} what its neighbours foretell: probably a slip in reading.",
+        says=f"Shot {name} stands far {high} what the shots around it say: probably a slip in reading.",
         where=Where((shots.path(shot),), (shots.place(shot),)),
         value=times,
         limit=limit.value,

@@ -22,6 +22,10 @@ export class Choose implements Gesture {
     this.nudge = new Nudge(rotation);
   }
 
+  begin(): Answer {
+    return { says: say("plan.choose") };
+  }
+
   down(touch: Touch, world: World): Answer {
     this.held = null;
     if (touch.alt || flagAt(touch, world) !== null) return NOTHING;
@@ -95,13 +99,13 @@ export class Choose implements Gesture {
     this.held = null;
     this.armed = false;
     this.nudge.cancel();
-    return { preview: null, mark: null, says: "" };
+    return { preview: null, mark: null, says: say("plan.choose") };
   }
 
   private choosePeg(selection: Selection, world: World): Answer {
     const again = world.selection?.kind === "peg" && world.selection.id === selection.id && this.armed;
     this.armed = !again;
-    return again ? { selection: null, says: "" } : { selection, says: say("plan.chosen.peg", { id: selection.id }) };
+    return again ? { selection: null, says: say("plan.choose") } : { selection, says: say("plan.chosen.peg", { id: selection.id }) };
   }
 
   private putChosen(touch: Touch, world: World): Answer {
@@ -122,7 +126,7 @@ export class Choose implements Gesture {
       return { selection: { kind: "thing", id: thing }, says: say("plan.chosen.thing", { name }) };
     }
     const island = islandAt(world.job, touch.site);
-    if (!island) return { selection: null, says: "" };
+    if (!island) return { selection: null, says: say("plan.choose") };
     this.armed = true;
     return { selection: islandSelection(island), says: say("plan.chosen.island", { id: island.ring }) };
   }

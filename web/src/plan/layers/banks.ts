@@ -1,38 +1,35 @@
 /** Bank types from here to here: a band along the shore with its name. */
 
+import type { FeatureLike } from "ol/Feature";
+import type LineString from "ol/geom/LineString";
+import Point from "ol/geom/Point";
 import VectorLayer from "ol/layer/Vector";
 import VectorSource from "ol/source/Vector";
 import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
-import { FONT, faded, fill, halo, looks } from "../ink";
+import { FONT, faded, fill, halo, kept } from "../ink";
 import { redraw } from "../redraw";
 import { OUTER, ringOf, stretchPoints } from "../rings";
 import { type Desk, type PlanLayer, jobOf } from "./layer";
 import { lineFeature } from "./vectors";
+
+const band = kept(() => new Style({ stroke: new Stroke({ color: faded("shore", 0.35), width: 12, lineCap: "butt" }) }));
 
 export function banksLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
   const layer = new VectorLayer({
     source,
     style: (feature) => [
-      new Style({ stroke: new Stroke({ color: faded("shore", 0.35), width: 12, lineCap: "butt" }) }),
+      band(),
       new Style({
-        text: new Text({
-          text: String(feature.get("name")),
-          font: `600 12px ${FONT}`,
-          placement: "line",
-          textBaseline: "bottom",
-          offsetY: -9,
-          fill: fill("shore"),
-          stroke: halo(),
-        }),
+        geometry: middleOf(feature),
+        text: new Text({ text: String(feature.get("name")), font: `600 12px ${FONT}`, fill: fill("shore"), stroke: halo(4) }),
       }),
     ],
   });
   const stop = redraw(
     () => {
-      void looks.value;
       return { job: jobOf(desk), on: desk.shown.layers.banks.value };
     },
     ({ job, on }) => {
@@ -49,4 +46,8 @@ export function banksLayer(desk: Desk): PlanLayer {
     },
   );
   return { layer, stop };
+}
+
+function middleOf(feature: FeatureLike): Point {
+  return new Point((feature.getGeometry() as LineString).getCoordinateAt(0.5));
 }

@@ -2,7 +2,7 @@
 
 import VectorLayer from "ol/layer/Vector";
 import VectorSource from "ol/source/Vector";
-import { line, looks } from "../ink";
+import { line } from "../ink";
 import { beside, turn } from "../plane";
 import { redraw } from "../redraw";
 import { OUTER, ringOf, sampledRing } from "../rings";
@@ -14,7 +14,6 @@ export function crestLayer(desk: Desk): PlanLayer {
   const layer = new VectorLayer({ source, style: () => line("crest") });
   const stop = redraw(
     () => {
-      void looks.value;
       return { job: jobOf(desk), strip: desk.fields.of("strip").value, on: desk.shown.layers.crest.value };
     },
     ({ job, strip, on }) => {

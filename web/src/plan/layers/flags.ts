@@ -9,7 +9,7 @@ import Text from "ol/style/Text";
 import type { Finding } from "../../api/types";
 import { numbered } from "../../state/checks";
 import type { SitePoint } from "../../geometry/types";
-import { FONT, colour, fill, looks } from "../ink";
+import { FONT, colour, fill } from "../ink";
 import { redraw } from "../redraw";
 import type { Desk, PlanLayer } from "./layer";
 import { pointFeature } from "./vectors";
@@ -34,12 +34,13 @@ export function flagsLayer(desk: Desk): PlanLayer {
   const layer = new VectorLayer({ source, style: styleOf });
   const stop = redraw(
     () => {
-      void looks.value;
-      return { checks: desk.session.checks.value, on: desk.shown.layers.checks.value };
+      const flags = desk.shown.layers.checks.value ? flagsOf(desk.session.checks.value) : [];
+      // Each frame brings its checks anew, mostly with the same flags at the same places.
+      return { flags: JSON.stringify(flags) };
     },
-    ({ checks, on }) => {
+    ({ flags }) => {
       source.clear(true);
-      for (const flag of on ? flagsOf(checks) : []) source.addFeature(pointFeature(flag.point, { ...flag }));
+      for (const flag of JSON.parse(flags) as NumberedFlag[]) source.addFeature(pointFeature(flag.point, { ...flag }));
       layer.changed();
     },
   );

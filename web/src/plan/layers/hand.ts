@@ -11,7 +11,7 @@ import Text from "ol/style/Text";
 import type { SitePoint } from "../../geometry/types";
 import { lit } from "../../state/desk";
 import type { Sketch } from "../gestures/gesture";
-import { FONT, colour, fill, halo, looks } from "../ink";
+import { FONT, colour, fill, halo } from "../ink";
 import { pointed, sectionLine } from "../mark";
 import { crossings } from "../plane";
 import { redraw } from "../redraw";
@@ -24,7 +24,6 @@ export function handLayer(desk: Desk): PlanLayer {
   const layer = new VectorLayer({ source, style: (feature) => STYLES[feature.get("as") as keyof typeof STYLES](feature) });
   const stop = redraw(
     () => {
-      void looks.value;
       return { sketch: desk.sketch.value, mark: desk.mark.value, place: pointed.value, section: sectionLine.value, rings: lit.value };
     },
     ({ sketch, mark, place, section, rings }) => {

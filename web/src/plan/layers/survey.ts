@@ -10,29 +10,31 @@ import Text from "ol/style/Text";
 import type { Job } from "../../api/types";
 import { shown as shownValue } from "../../format/shown";
 import { heights, units } from "../../state/settings";
-import { FONT, fill, halo, line, looks } from "../ink";
+import { FONT, fill, halo, kept, line } from "../ink";
 import { shotPoint, surveyLinePoints } from "../places";
 import { redraw } from "../redraw";
 import type { Desk, PlanLayer } from "./layer";
 import { lineFeature, pointFeature } from "./vectors";
 
-const HEIGHTS_FROM = 0.16; // metres for a pixel
-const CODES_FROM = 0.06;
+const HEIGHTS_FROM = 0.06; // metres for a pixel
+const CODES_FROM = 0.03;
 const DOTS_FROM = 1.0;
+
+const mark = kept(() => new CircleStyle({ radius: 2, fill: fill("ink"), declutterMode: "none" }));
+const dots = kept(() => new Style({ image: mark() }));
 
 export function shotsLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
   const layer = new VectorImageLayer({ source, style: shotStyle, declutter: true, imageRatio: 1.3 });
   const stop = redraw(
     () => {
-      void looks.value;
-      void units.value;
       const waterLine = heights.value === "water" ? desk.session.waterLine.value : null;
-      return { shots: desk.session.shown.value?.site.shots, selection: desk.session.selection.value, waterLine, on: desk.shown.layers.shots.value };
+      const selection = desk.session.selection.value;
+      return { shots: desk.session.shown.value?.site.shots, chosen: selection?.kind === "shot" ? selection.id : null, unit: units.value, waterLine, on: desk.shown.layers.shots.value };
     },
-    ({ shots, selection, waterLine, on }) => {
+    ({ shots, chosen, waterLine, on }) => {
       source.clear(true);
-      source.addFeatures(on ? shotFeatures(shots ?? {}, selection?.kind === "shot" ? selection.id : null, waterLine) : []);
+      source.addFeatures(on ? shotFeatures(shots ?? {}, chosen, waterLine) : []);
       layer.changed();
     },
   );
@@ -48,7 +50,6 @@ export function surveyLinesLayer(desk: Desk): PlanLayer {
   });
   const stop = redraw(
     () => {
-      void looks.value;
       const site = desk.session.shown.value?.site;
       return { job: desk.session.job.value, lines: site?.lines, shots: site?.shots, on: desk.shown.layers.lines.value };
     },
@@ -67,16 +68,17 @@ function shotFeatures(shots: NonNullable<Job["site"]["shots"]>, chosen: string |
   return Object.entries(shots).flatMap(([id, shot]) => {
     const point = shotPoint(shot);
     if (point === null) return [];
-    const height = shot.elevation === null || shot.elevation === undefined ? "" : shownValue(shot.elevation, "elevation", "", waterLine);
+    const height = shot.elevation === null || shot.elevation === undefined ? "" : shownValue(shot.elevation, "elevation", waterLine);
     return [pointFeature(point, { id, height, code: shot.code || id, chosen: id === chosen })];
   });
 }
 
 function shotStyle(feature: { get(key: string): unknown }, resolution: number): Style[] {
   if (resolution > DOTS_FROM && feature.get("chosen") !== true) return [];
-  const dot = new Style({ image: new CircleStyle({ radius: 2, fill: fill("ink"), declutterMode: "none" }) });
+  const dot = new Style({ image: mark() });
   const words = [resolution < HEIGHTS_FROM ? feature.get("height") : "", resolution < CODES_FROM ? feature.get("code") : ""];
   const text = words.filter(Boolean).join("\n");
+  if (!text && feature.get("chosen") !== true) return [dots()];
   if (text) {
     dot.setText(new Text({ text, font: `11px ${FONT}`, offsetX: 5, textAlign: "left", fill: fill("muted"), stroke: halo() }));
   }

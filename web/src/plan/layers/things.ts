@@ -10,7 +10,7 @@ import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
 import type { Job, Thing } from "../../api/types";
-import { FONT, type LineName, colour, faded, fill, halo, line, looks, pen } from "../ink";
+import { FONT, type LineName, colour, faded, fill, halo, line, pen } from "../ink";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import type { Desk, PlanLayer } from "./layer";
@@ -25,7 +25,6 @@ export function thingsLayer(desk: Desk): PlanLayer {
   const layer = new VectorImageLayer({ source, style: styleOf, declutter: true, imageRatio: 1.3 });
   const stop = redraw(
     () => {
-      void looks.value;
       const selection = desk.session.selection.value;
       return {
         job: desk.session.job.value,

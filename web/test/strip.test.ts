@@ -1,0 +1,182 @@
+import { describe, expect, test } from "vitest";
+import type { Field } from "../src/api/frame";
+import type { Job } from "../src/api/types";
+import { bankBands, edgesOf, lowSpots, pegTicks, placeAt, raisedSpots, stationNear, unseamed } from "../src/strip/edge";
+import { isPart, scrolled, showing, zoomed } from "../src/strip/view";
+
+const SIDE = 10;
+
+/** A square shore of 40 m, walked to the left from its first corner, with the rim's height given at each corner. */
+function square(rims: readonly number[], turned = false, body = "pond") {
+  const corners = [[0, 0], [SIDE, 0], [SIDE, SIDE], [0, SIDE]] as const;
+  const walked = turned ? [corners[0], ...corners.slice(1).reverse()] : corners;
+  const rows = walked.map(([east, north], at) => [at * SIDE, east, north, 99, rims[at] ?? 101, 100, 0.3, 0]);
+  return { head: { body }, data: Float32Array.from(rows.flat()), shape: [rows.length, 8], scale: 1, zero: 0, columns: [] } as unknown as Field;
+}
+
+const job = {
+  shape: {
+    bodies: {
+      pond: {
+        outline: {
+          form: "ring",
+          curve: {
+            pegs: [
+              { id: "a", east: 0, north: 0 },
+              { id: "b", east: 10, north: 0 },
+              { id: "c", east: 10, north: 10 },
+              { id: "d", east: 0, north: 10 },
+            ],
+          },
+        },
+        bank_type: "soft",
+        stretches: {
+          one: { start: "b", end: "c", bank_type: "wall" },
+          two: { start: "d", end: "a", bank_type: "beach" },
+        },
+      },
+    },
+  },
+} as unknown as Job;
+
+const edgeOf = (rims: readonly number[], turned = false) => {
+  const [edge] = edgesOf([square(rims, turned)], job);
+  if (!edge) throw new Error("no edge");
+  return edge;
+};
+
+describe("the edge of the water", () => {
+  test("closes at its full length with the first place again", () => {
+    const edge = edgeOf([101, 101, 101, 101]);
+
+    expect(edge.length).toBeCloseTo(40);
+    expect(edge.places.at(-1)).toMatchObject({ station: 40, east: 0, north: 0 });
+  });
+
+  test("is not there when the job no longer has its body", () => {
+    expect(edgesOf([square([101, 101, 101, 101], false, "gone")], job)).toEqual([]);
+  });
+
+  test("reads between its places on straight lines", () => {
+    const place = placeAt(edgeOf([100, 102, 101, 101]), 5);
+
+    expect(place).toMatchObject({ station: 5, east: 5, north: 0, rim: 101 });
+  });
+
+  test("finds the station next to a point, on the closing side as well", () => {
+    const near = stationNear(edgeOf([101, 101, 101, 101]), [-1, 4]);
+
+    expect(near.station).toBeCloseTo(36);
+    expect(near.distance).toBeCloseTo(1);
+  });
+
+  test("puts pegs at their stations in the order of walking", () => {
+    expect(pegTicks(edgeOf([]), job)).toEqual([
+      { id: "a", station: 0 },
+      { id: "b", station: 10 },
+      { id: "c", station: 20 },
+      { id: "d", station: 30 },
+    ]);
+  });
+});
+
+describe("low spots", () => {
+  test("begin and end where the bank crosses the freeboard", () => {
+    // The rim falls from 101 to 100 and rises again; the freeboard line stands at 100.3.
+    const [spot, ...others] = lowSpots(edgeOf([101, 101, 100, 101]), 100, 0.3);
+
+    expect(others).toEqual([]);
+    expect(spot?.from).toBeCloseTo(17, 4);
+    expect(spot?.to).toBeCloseTo(23, 4);
+    expect(spot?.length).toBeCloseTo(6, 4);
+    expect(spot?.lowest.station).toBe(20);
+    expect(spot?.kind).toBe("low");
+  });
+
+  test("over the seam are one spot", () => {
+    const spots = lowSpots(edgeOf([100, 101, 101, 101]), 100.1, 0.3);
+
+    expect(spots).toHaveLength(1);
+    expect(spots[0]?.from).toBeCloseTo(36, 4);
+    expect(spots[0]?.to).toBeCloseTo(4, 4);
+    expect(spots[0]?.length).toBeCloseTo(8, 4);
+    expect(spots[0]?.kind).toBe("spills");
+  });
+
+  test("come with the worst first", () => {
+    const spots = lowSpots(edgeOf([101, 100.2, 101, 99.9]), 100, 0.3);
+
+    expect(spots.map(({ lowest }) => lowest.station)).toEqual([30, 10]);
+  });
+
+  test("follow the level in hand, not the one of the frame", () => {
+    expect(lowSpots(edgeOf([101, 101, 100.5, 101]), 100, 0.3)).toEqual([]);
+    expect(lowSpots(edgeOf([101, 101, 100.5, 101]), 100.4, 0.3)).toHaveLength(1);
+  });
+
+  test("all round are one spot of the whole length", () => {
+    const [spot] = lowSpots(edgeOf([99, 99, 99, 99]), 100, 0.3);
+
+    expect(spot?.length).toBeCloseTo(40);
+  });
+
+  test("of the ground say how much it is raised there", () => {
+    const [spot] = raisedSpots(edgeOf([101, 101, 101, 101]), 100, 0.3);
+
+    expect(spot).toMatchObject({ kind: "raise" });
+    expect(spot?.short).toBeCloseTo(1.3);
+    expect(raisedSpots(edgeOf([]), 98, 0.3)).toEqual([]);
+  });
+
+  test("over the seam are drawn as two spans", () => {
+    expect(unseamed({ from: 34, to: 6 }, 40)).toEqual([[34, 40], [0, 6]]);
+  });
+});
+
+describe("bank types from here to here", () => {
+  test("lie between their pegs, the body's own everywhere else", () => {
+    expect(bankBands(edgeOf([]), job)).toEqual([
+      { from: 0, to: 10, bankType: "soft" },
+      { from: 10, to: 20, bankType: "wall" },
+      { from: 20, to: 30, bankType: "soft" },
+      { from: 30, to: 40, bankType: "beach" },
+    ]);
+  });
+
+  test("keep their side when the server walks the ring the other way", () => {
+    const edge = edgeOf([], true);
+
+    expect(edge.reversed).toBe(true);
+    expect(bankBands(edge, job)).toEqual([
+      { from: 0, to: 10, bankType: "beach" },
+      { from: 10, to: 20, bankType: "soft" },
+      { from: 20, to: 30, bankType: "wall" },
+      { from: 30, to: 40, bankType: "soft" },
+    ]);
+  });
+});
+
+describe("the view along the shore", () => {
+  test("zooms about a station that stays where it is", () => {
+    const [from, to] = zoomed([0, 100], 100, 2, 25);
+
+    expect((25 - from) / (to - from)).toBeCloseTo(0.25);
+    expect(to - from).toBeCloseTo(50);
+  });
+
+  test("never leaves the shore", () => {
+    expect(scrolled([0, 40], 100, -10)).toEqual([0, 40]);
+    expect(scrolled([50, 90], 100, 30)).toEqual([60, 100]);
+    expect(zoomed([0, 100], 100, 0.5, 50)).toEqual([0, 100]);
+  });
+
+  test("moves just so far that a station is in it", () => {
+    expect(showing([0, 40], 100, 20)).toEqual([0, 40]);
+    expect(showing([0, 40], 100, 60)).toEqual([24, 64]);
+  });
+
+  test("knows whether it is a part", () => {
+    expect(isPart([0, 100], 100)).toBe(false);
+    expect(isPart([0, 99], 100)).toBe(true);
+  });
+});
