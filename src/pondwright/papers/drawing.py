@@ -36,16 +36,18 @@ class Sheet:
 
 @dataclass
 class Drawing:
-    """A page under the pen; coordinates in mm from the top left corner."""
+    """A page under the pen; coordinates in mm from the top left corner, ``used`` the symbols drawn so far."""
 
     width_mm: float
     height_mm: float
     _marks: list[str] = field(default_factory=list)
     _taken: list[tuple[float, float, float, float]] = field(default_factory=list)
+    used: set[str] = field(default_factory=set)
 
     def line(self, points: Points, symbol: str, *, closed: bool = False) -> None:
         """Draw a polyline (n, 2) in mm with a symbol of the table."""
         mark = line_symbols()[symbol]
+        self.used.add(symbol)
         self._marks.append(
             f'<path d="{_path(points, closed=closed)}" fill="none" {_stroke(mark)} stroke-linejoin="round"/>'
         )
@@ -67,6 +69,8 @@ class Drawing:
         """Dot an area in mm on a staggered net."""
         mark = line_symbols()[symbol]
         radius = mark.width_mm / 2
+        if not area.is_empty:
+            self.used.add(symbol)
         self._marks += [
             f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius:.3f}" fill="{mark.ink}"/>'
             for x, y in _dot_net(area, spacing_mm)
@@ -129,8 +133,8 @@ class Drawing:
 
 
 def text_width(words: str, size_mm: float) -> float:
-    """Rough width of a text in mm: half the type size for each character (measured on our font)."""
-    return 0.5 * size_mm * len(words)
+    """Rough width of a text in mm: a little under half the type size a character, as our font runs."""
+    return 0.48 * size_mm * len(words)
 
 
 def _path(points: Points, *, closed: bool) -> str:

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 
 from pondwright.base.findings import Finding, Grade
-from pondwright.base.units import Shown
+from pondwright.base.units import Shown, format_value
 from pondwright.papers.drawing import INK, Drawing, text_width
 from pondwright.papers.window import FOOT, Window, scale_words
 
@@ -131,8 +131,15 @@ def scale_bar(drawing: Drawing, x: float, y: float, window: Window, shown: Shown
 
 
 def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
-    """Write the legend: (mark, symbol, words), mark being ``line``, ``hatch``, ``dots`` or ``peg``."""
+    """Write the legend of what is on the sheet: (mark, symbol, words).
+
+    The mark is ``line``, ``hatch``, ``dots``, ``peg``, ``shot`` or ``mark``; a symbol that was not drawn
+    is left out.
+    """
+    drawn = frozenset(column.drawing.used)
     for mark, symbol, words in entries:
+        if symbol and symbol not in drawn:
+            continue
         column.down_mm += 4.6
         x, y = column.left_mm, column.down_mm - 1.0
         swatch = shapely.box(x, y - 1.8, x + 13, y + 1.4)
@@ -142,22 +149,35 @@ def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
             column.drawing.dots(swatch, symbol, 1.6)
         elif mark == "peg":
             column.drawing.circle(x + 6.5, y, 0.7, fill="#FFFFFF")
+        elif mark == "shot":
+            column.drawing.circle(x + 6.5, y, 0.25, fill=MUTED, ink=MUTED)
         else:
             column.drawing.line(np.array([[x, y], [x + 13, y]]), symbol)
         column.drawing.text(x + 16, y + 1.0, words, 2.6)
 
 
-def check_lines(column: Column, findings: Sequence[Finding], most: int) -> None:
-    """Write the checks that are not good, gravest first, and how many there are in all."""
-    raised = [one for one in findings if one.grade is not Grade.GOOD and not one.accepted]
-    raised.sort(key=lambda one: one.grade is not Grade.STOP)
+def check_lines(column: Column, findings: Sequence[Finding], shown: Shown, most: int) -> None:
+    """Write the checks that are not good, gravest first, those that someone accepted last."""
+    raised = [one for one in findings if one.grade is not Grade.GOOD]
+    raised.sort(key=lambda one: (bool(one.accepted), one.grade is not Grade.STOP))
     for one in raised[:most]:
-        column.paragraph(one.says, mark=one.grade.value.upper())
+        column.paragraph(_told(one, shown), mark=one.grade.value.upper())
         column.gap(0.8)
     rest = len(raised) - most
     good = sum(one.grade is Grade.GOOD for one in findings)
     more = f"{rest} more on the check list. " if rest > 0 else ""
     column.paragraph(f"{more}{good} checks are good.")
+
+
+def _told(finding: Finding, shown: Shown) -> str:
+    """A check in words, with its value against its limit, and who accepted it."""
+    words = finding.says
+    if finding.value is not None and finding.limit is not None:
+        value, limit = (
+            format_value(number, finding.kind, shown) for number in (finding.value, finding.limit)
+        )
+        words += f" {value}, limit {finding.operator} {limit}."
+    return f"{words} Accepted by {finding.accepted}" if finding.accepted else words
 
 
 def wrapped(words: str, width_mm: float, size_mm: float) -> list[str]:

@@ -24,7 +24,11 @@ from pondwright.papers.window import Window, contour_interval, fitted, scale_wor
 
 SEEN = 0.02  # m of digging or placing that is worth hatching
 AROUND = 3.0  # m of ground shown around what changes
-LABEL_MM = 2.0
+LABEL_MM = 2.6
+SMALL_MM = 2.0
+LABEL_DIGITS = 2  # index contours may stand a quarter of a metre apart
+GUESSED = 3  # code of ground that no shot tells
+OFF_LEVEL = 0.0005  # m above its level that a contour is drawn, so that a level floor has an edge
 
 LEGEND = (
     ("line", "shoreline", "shoreline at the water level"),
@@ -33,7 +37,9 @@ LEGEND = (
     ("line", "design_index", "finished ground"),
     ("hatch", "dig", "dig"),
     ("dots", "placed", "place soil"),
-    ("peg", "", "peg of the shoreline"),
+    ("line", "survey_limit", "edge of what was surveyed"),
+    ("peg", "", "peg of the shoreline, with its name"),
+    ("shot", "", "shot, with its height where there is room"),
     ("line", "boundary", "line not to cross"),
     ("line", "service", "buried service"),
 )
@@ -76,25 +82,32 @@ def grading_plan(job: Job, results: Mapping[str, Any], findings: Sequence[Findin
 
 
 def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any]) -> None:
-    """Everything inside the window, from the ground up, labels last."""
+    """Everything inside the window, from the ground up; labels last, what matters most first."""
     ground, shore, grading = results["site.ground"], results["shape.shore"], results["shape.grading"]
     grid: Grid = ground.grid
     _keep_marks_clear(drawing, window)
     _moved_soil(drawing, window, grid, ground.z, results["earth.subgrade"].z)
     for body in shore.bodies.values():
         _water(drawing, window, grid, body)
+    both = np.stack([ground.z, grading.z])
+    steps = contour_interval(float(both.min()), float(both.max()), job.shown_units)
+    changed = np.abs(grading.z - ground.z) > 0.005
     labels = [
-        *_contours(drawing, window, job, grid, ground.z, None, "existing"),
-        *_contours(drawing, window, job, grid, grading.z, np.abs(grading.z - ground.z) > 0.005, "design"),
+        *_contours(drawing, window, job, grid, ground.z, ground.known != GUESSED, "existing", steps),
+        *_contours(drawing, window, job, grid, grading.z, changed, "design", steps),
     ]
-    _things(drawing, window, job)
+    for edge in ground.tin.points[ground.tin.boundary]:
+        _lines(drawing, window, edge, "survey_limit")
     for name, body in shore.bodies.items():
         for ring in body.rings:
             _lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
         _crest(drawing, window, grid, body, grading.bodies[name].bank, grading.z)
+        _deepest(drawing, window, job, grid, body, grading.z)
         _pegs(drawing, window, job, name)
-    for x, y, words, turn, symbol in labels:
-        drawing.label(x, y, words, LABEL_MM, turn=turn, ink=symbol)
+    _things(drawing, window, job)
+    for x, y, words, turn, ink in labels:
+        drawing.label(x, y, words, LABEL_MM, turn=turn, ink=ink)
+    _shots(drawing, window, job, ground.shots)
     margin.north_arrow(
         drawing, window.left_mm + 12, window.top_mm + 16, float(job.site.frame.true_north or 0.0)
     )
@@ -115,7 +128,7 @@ def _column(
     for words, value in _numbers(job, results):
         column.row(words, value)
     column.heading("Checks")
-    margin.check_lines(column, findings, 6)
+    margin.check_lines(column, findings, job.shown_units, 6)
     column.heading("Legend")
     margin.legend(column, LEGEND)
     column.gap(3.0)
@@ -216,22 +229,29 @@ def _contours(
     z: NDArray[np.float64],
     mask: NDArray[np.bool_] | None,
     which: str,
+    steps: tuple[float, int],
 ) -> Iterator[tuple[float, float, str, float, str]]:
     """Draw contours; give the labels of the index lines to be written when all lines are down."""
     low, high = float(z.min()), float(z.max())
-    interval, every = contour_interval(low, high, job.shown_units)
+    interval, every = steps
     numbers = range(int(np.ceil(low / interval)), int(np.floor(high / interval)) + 1)
     ink = {"existing": "#7A6248", "design": "#1D2A2E"}[which]
     for number in numbers:
         level = number * interval
         index = number % every == 0
-        for _level, lines in contours(z, grid, [level], mask):
+        for _level, lines in contours(z, grid, [level + OFF_LEVEL], mask):
             for line in lines:
-                for piece in window.clipped(line):
+                for piece in window.clipped(_eased(line, grid.spacing)):
                     drawing.line(piece, f"{which}_{'index' if index else 'contour'}")
                     if index and _length(piece) > 12.0:
                         x, y, turn = _middle(piece)
-                        yield x, y, format_value(level, ELEVATION, job.shown_units, digits=1), turn, ink
+                        yield (
+                            x,
+                            y,
+                            format_value(level, ELEVATION, job.shown_units, digits=LABEL_DIGITS),
+                            turn,
+                            ink,
+                        )
 
 
 def _things(drawing: Drawing, window: Window, job: Job) -> None:
@@ -250,16 +270,39 @@ def _things(drawing: Drawing, window: Window, job: Job) -> None:
                 continue
             drawing.circle(x, y, 0.8)
             if thing.name:
-                drawing.label(x, y + 3.0, thing.name, LABEL_MM)
+                drawing.label(x, y + 3.0, thing.name, SMALL_MM)
 
 
 def _pegs(drawing: Drawing, window: Window, job: Job, body: str) -> None:
     curves = [job.shape.bodies[body].outline.curve, *job.shape.bodies[body].islands.values()]
-    for curve in curves:
-        for peg in curve.pegs:
-            x, y = window.to_paper(np.array([peg.east, peg.north]))
-            drawing.circle(x, y, 0.7, fill="#FFFFFF")
-            drawing.keep_clear(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
+    pegs = [(peg, window.to_paper(np.array([peg.east, peg.north]))) for curve in curves for peg in curve.pegs]
+    for _peg, (x, y) in pegs:
+        drawing.circle(x, y, 0.7, fill="#FFFFFF")
+        drawing.keep_clear(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
+    for peg, (x, y) in pegs:
+        drawing.label(x, y - 2.2, peg.id, SMALL_MM)
+
+
+def _deepest(
+    drawing: Drawing, window: Window, job: Job, grid: Grid, body: Any, finish: NDArray[np.float64]
+) -> None:
+    """Depth and elevation of the floor, written at its middle: the place farthest from the shore."""
+    row, column = np.unravel_index(int(np.argmax(body.distance)), body.distance.shape)
+    x, y = window.to_paper(np.array([grid.east[column], grid.north[row]]))
+    floor = float(finish[row, column])
+    depth = format_value(body.level - floor, LENGTH, job.shown_units)
+    drawing.label(x, y, f"floor {format_value(floor, ELEVATION, job.shown_units)}", LABEL_MM)
+    drawing.label(x, y + 3.4, f"{depth} deep", LABEL_MM)
+
+
+def _shots(drawing: Drawing, window: Window, job: Job, shots: Any) -> None:
+    """Shots on the ground as dots, with their heights where nothing else stands."""
+    inside = window.box()
+    for (x, y), elevation in zip(window.to_paper(shots.points), shots.elevations, strict=True):
+        if shapely.contains_xy(inside, x, y):
+            drawing.circle(x, y, 0.25, fill=margin.MUTED, ink=margin.MUTED)
+            height = format_value(float(elevation), ELEVATION, job.shown_units, digits=2)
+            drawing.label(x, y + 1.9, height.split()[0], SMALL_MM, ink=margin.MUTED)
 
 
 def _lines(drawing: Drawing, window: Window, line: NDArray[np.float64], symbol: str) -> None:
@@ -272,6 +315,27 @@ def _keep_marks_clear(drawing: Drawing, window: Window) -> None:
     left, top, bottom = window.left_mm, window.top_mm, window.top_mm + window.height_mm
     drawing.keep_clear(left, top, left + 24, top + 30)
     drawing.keep_clear(left, bottom - 14, left + 150, bottom)
+
+
+def _eased(line: NDArray[np.float64], spacing: float) -> NDArray[np.float64]:
+    """Line without the small steps that a grid leaves along upright faces; ends stay where they are.
+
+    A running mean over one and a half cells either way: it moves a smooth line by far less than a pen.
+    """
+    if len(line) < 5:
+        return line
+    closed = bool(np.allclose(line[0], line[-1]))
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    count = max(int(along[-1] / (spacing / 2)), 4)
+    stations = np.linspace(0.0, along[-1], count + 1)
+    even = np.column_stack([np.interp(stations, along, line[:, axis]) for axis in (0, 1)])
+    weights = np.array([1.0, 2.0, 3.0, 4.0, 3.0, 2.0, 1.0]) / 16.0
+    around = (
+        np.vstack([even[-4:-1], even, even[1:4]]) if closed else np.pad(even, ((3, 3), (0, 0)), "reflect")
+    )
+    if not closed:
+        around[:3], around[-3:] = 2 * even[0] - around[:3], 2 * even[-1] - around[-3:]
+    return np.column_stack([np.convolve(around[:, axis], weights, "valid") for axis in (0, 1)])
 
 
 def _length(line: NDArray[np.float64]) -> float:
