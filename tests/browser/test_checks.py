@@ -64,7 +64,9 @@ def test_a_number_opens_where_it_comes_from(plan):
 
 
 def test_a_flag_on_the_plan_opens_its_check(plan):
-    flagged = [check for check in plan.frames[-1]["checks"] if check["grade"] != "good" and check["where"]["points"]]
+    flagged = [
+        check for check in plan.frames[-1]["checks"] if check["grade"] != "good" and check["where"]["points"]
+    ]
     place = tuple(flagged[0]["where"]["points"][0])
 
     plan.tap(place)

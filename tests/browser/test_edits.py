@@ -7,9 +7,9 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from pondwright.geometry.curve import closed_curve
 from tests.browser.conftest import CopyOf
 from tests.browser.driver import Window, assert_same, pegs_of
-from pondwright.geometry.curve import closed_curve
 
 ISLAND = [(128.0, 129.0), (130.5, 128.5), (131.0, 131.0), (128.5, 131.5)]
 SECOND_SHORE = [(143.0, 116.0), (148.0, 115.0), (149.0, 119.0), (144.0, 119.5)]
@@ -199,6 +199,9 @@ def test_an_island_is_moved_whole_and_taken_out(window, larkmeadow):
     with window.change():
         window.page.get_by_test_id("plan-box").get_by_role("button", name="Take out").click()
 
-    shifts = {(round(b["east"] - a["east"], 6), round(b["north"] - a["north"], 6)) for a, b in zip(before, moved, strict=True)}
+    shifts = {
+        (round(b["east"] - a["east"], 6), round(b["north"] - a["north"], 6))
+        for a, b in zip(before, moved, strict=True)
+    }
     assert len(shifts) == 1
     assert window.kept()["shape"]["bodies"]["pond"]["islands"] == {}

@@ -72,7 +72,9 @@ def test_a_dozen_shots_and_a_shoreline_give_numbers_checks_defaults_and_a_plan(n
 
     window.go("papers")
     page.locator(".sheets img").first.wait_for()
-    window.until("document.querySelector('.sheets img').complete && document.querySelector('.sheets img').naturalWidth > 0")
+    window.until(
+        "document.querySelector('.sheets img').complete && document.querySelector('.sheets img').naturalWidth > 0"
+    )
 
 
 def test_a_row_that_cannot_be_read_is_shown_with_its_reason_and_the_others_can_be_taken(new_job):

@@ -51,7 +51,12 @@ def test_a_pond_is_made_bent_checked_and_taken_back_with_keys_alone(window):
     tab_to(window, "finish")
     with window.change():
         keys.press("Enter")
-    assert [(peg["east"], peg["north"]) for peg in pegs_of(window.kept())] == [(14, 14), (26, 14), (26, 26), (14, 26)]
+    assert [(peg["east"], peg["north"]) for peg in pegs_of(window.kept())] == [
+        (14, 14),
+        (26, 14),
+        (26, 26),
+        (14, 26),
+    ]
 
     tab_to(window, "screen-tables")
     keys.press("Enter")
@@ -68,7 +73,11 @@ def test_a_pond_is_made_bent_checked_and_taken_back_with_keys_alone(window):
     before = {peg["id"]: peg["east"] for peg in pegs_of(window.job())}
     with window.change():
         keys.press("ArrowRight")
-    moved = [name for name, east in ((peg["id"], peg["east"]) for peg in pegs_of(window.job())) if east != before[name]]
+    moved = [
+        name
+        for name, east in ((peg["id"], peg["east"]) for peg in pegs_of(window.job()))
+        if east != before[name]
+    ]
     assert moved == ["p2"]
     with window.change():
         keys.press("Control+z")

@@ -54,7 +54,9 @@ def test_heights_are_shown_as_plus_and_minus_from_the_water(plan):
     plan.on("heights").select_option("water")
     plan.on("strip-walk").focus()
     plan.page.keyboard.press("Home")
-    plan.until("/[+−]/.test(document.querySelector('[data-testid=\"strip-walk\"]').getAttribute('aria-valuetext'))")
+    plan.until(
+        "/[+−]/.test(document.querySelector('[data-testid=\"strip-walk\"]').getAttribute('aria-valuetext'))"
+    )
 
     words = plan.on("strip-walk").get_attribute("aria-valuetext") or ""
     assert re.search(r"bank top \+", words)

@@ -111,7 +111,10 @@ def test_the_server_dies_in_a_drag_and_nothing_is_lost(window: Window, server, j
     window.exact(2)
 
     assert window.rev == 2
-    kept = {peg["id"]: (peg["east"], peg["north"]) for peg in window.kept()["shape"]["bodies"]["pond"]["outline"]["curve"]["pegs"]}
+    kept = {
+        peg["id"]: (peg["east"], peg["north"])
+        for peg in window.kept()["shape"]["bodies"]["pond"]["outline"]["curve"]["pegs"]
+    }
     assert kept["p3"] == pytest.approx(acknowledged, abs=1e-12)
     assert kept["p1"] == pytest.approx(unsent, abs=1e-12)
     expect(window.on("unsent")).to_have_count(0)

@@ -47,7 +47,9 @@ def test_keys_walk_along_the_shore_and_say_what_stands_there(plan):
     plan.until("document.querySelector('[data-testid=\"strip-walk\"]').getAttribute('aria-valuenow') === '0'")
 
     plan.page.keyboard.press("ArrowRight")
-    plan.until("Number(document.querySelector('[data-testid=\"strip-walk\"]').getAttribute('aria-valuenow')) > 0")
+    plan.until(
+        "Number(document.querySelector('[data-testid=\"strip-walk\"]').getAttribute('aria-valuenow')) > 0"
+    )
 
     words = plan.on("strip-walk").get_attribute("aria-valuetext") or ""
     assert station(plan) == pytest.approx(0.5)
@@ -55,7 +57,10 @@ def test_keys_walk_along_the_shore_and_say_what_stands_there(plan):
 
 
 def test_the_level_is_dragged_in_the_strip_and_the_numbers_follow_before_the_drop(plan):
-    level, volume = plan.figure("shape.shore.bodies.pond.level"), plan.figure("shape.storage.bodies.pond.volume")
+    level, volume = (
+        plan.figure("shape.shore.bodies.pond.level"),
+        plan.figure("shape.storage.bodies.pond.volume"),
+    )
     plate = plan.on("grip-level").locator(".plate").bounding_box()
     x, y = plate["x"] + plate["width"] / 2, plate["y"] + plate["height"] / 2
 
@@ -170,6 +175,11 @@ def test_the_ground_stands_in_the_round(plan):
     if stage.count():
         stage.wait_for()
         box = stage.bounding_box()
-        lower = {"x": box["x"], "y": box["y"] + box["height"] / 2, "width": box["width"], "height": box["height"] / 2}
+        lower = {
+            "x": box["x"],
+            "y": box["y"] + box["height"] / 2,
+            "width": box["width"],
+            "height": box["height"] / 2,
+        }
         picture = plan.page.screenshot(clip=lower)
         assert len(picture) > 4_000, "a plain background packs into less"

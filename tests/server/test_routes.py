@@ -333,12 +333,13 @@ def test_an_address_or_method_that_is_not_there_is_told_in_one_sentence(served, 
     refusal(served.http.delete(f"/api/jobs/{job_id}"), 405)
 
 
-def test_a_fault_of_ours_is_told_without_its_inside(served, monkeypatch, caplog):
+def test_a_fault_of_ours_is_told_without_its_inside(served, monkeypatch, capsys):
     monkeypatch.setattr("pondwright.server.routes.job_cards", lambda *_a, **_k: 1 / 0)
 
     told = refusal(served.get("/jobs"), 500)
 
     assert "fault of pondwright" in told["says"] and "ZeroDivisionError" not in told["says"]
+    assert "ZeroDivisionError" in capsys.readouterr().err
 
 
 def test_a_store_that_is_busy_is_told_as_such(served, monkeypatch):

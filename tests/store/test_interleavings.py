@@ -102,4 +102,6 @@ class TwoWindows(RuleBasedStateMachine):
 
 
 TestTwoWindows = TwoWindows.TestCase
-TestTwoWindows.settings = settings(max_examples=min(settings().max_examples // 3, 300), stateful_step_count=20)
+TestTwoWindows.settings = settings(
+    max_examples=min(settings().max_examples // 3, 300), stateful_step_count=20
+)

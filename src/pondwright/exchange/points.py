@@ -54,7 +54,7 @@ class PointTable:
 
 
 def read_points(text: str, shown: Shown) -> PointTable:
-    """Shots of a pasted or dropped table.
+    r"""Shots of a pasted or dropped table.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def read_points(text: str, shown: Shown) -> PointTable:
 
     Examples
     --------
-    >>> table = read_points("x,y,z\\n1.5,2,100.25\\n3,oops,100.5", "metric")
+    >>> table = read_points("x,y,z\n1.5,2,100.25\n3,oops,100.5", "metric")
     >>> table.rows[0].elevation, sorted(table.rows[1].errors)
     (100.25, ['north'])
     """
@@ -172,4 +172,5 @@ def _sentence(rows: Sequence[PointRow], columns: Sequence[str], shown: Shown) ->
     read = ", ".join(column for column in columns if column)
     unit = unit_of(LENGTH, shown)
     faults = f"; {wrong} of them cannot be read whole" if wrong else ""
-    return f"{len(rows)} rows, read as {read}, bare numbers in {unit}{faults}. Check that east and north are not swapped."
+    told = f"{len(rows)} rows, read as {read}, bare numbers in {unit}{faults}."
+    return f"{told} Check that east and north are not swapped."

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import sys
+import traceback
 from collections.abc import Awaitable, Callable, Mapping, Sequence
 
 from fastapi import Request, Response, WebSocket
 
 LOOPBACK = frozenset({"127.0.0.1", "localhost"})
+OUR_FAULT = "this is a fault of pondwright, not of your job; the server's window tells more"
 LARGEST_BODY = 33 * 1024 * 1024
 
 HEADERS = {
@@ -35,9 +38,12 @@ def is_ours(host: str, origin: str | None) -> bool:
 
 
 async def guard(request: Request, go_on: Callable[[Request], Awaitable[Response]]) -> Response:
-    """Refuse what is not ours or too large; give every answer its headers."""
-    refusal = _refusal(request)
-    response = refusal or await go_on(request)
+    """Refuse what is not ours or too large; own up to what nobody foresaw; give every answer its headers."""
+    try:
+        response = _refusal(request) or await go_on(request)
+    except Exception:
+        traceback.print_exc(file=sys.stderr)
+        response = said(500, OUR_FAULT)
     response.headers.update(HEADERS)
     response.headers.setdefault("Cache-Control", "no-store")
     return response

@@ -16,13 +16,12 @@ from starlette.types import Scope
 import pondwright
 from pondwright.base.errors import DocumentError, ImportRefused, PondwrightError, StageError, StoreError
 from pondwright.server import access
-from pondwright.server.access import said
+from pondwright.server.access import OUR_FAULT, said
 from pondwright.server.live import Workshop
 from pondwright.server.plain import plain_refusal
 from pondwright.server.routes import router
 from pondwright.store import Missing, Unusable, open_store
 
-OUR_FAULT = "this is a fault of pondwright, not of your job; the server's window tells more"
 FOR_EVER = "public, max-age=31536000, immutable"
 
 STATUSES: tuple[tuple[type[PondwrightError], int], ...] = (
@@ -80,7 +79,6 @@ def make_app(store_file: Path) -> FastAPI:
     app.add_exception_handler(PondwrightError, _refused)
     app.add_exception_handler(RequestValidationError, _malformed)
     app.add_exception_handler(HTTPException, _no_route)
-    app.add_exception_handler(Exception, _our_fault)
 
     @app.websocket("/api/jobs/{job_id}/live")
     async def live(socket: WebSocket, job_id: str) -> None:
@@ -141,8 +139,3 @@ async def _malformed(_request: Request, error: Exception) -> Response:
 async def _no_route(_request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     return said(error.status_code, HTTP_SAYS.get(error.status_code, str(error.detail)))
-
-
-async def _our_fault(_request: Request, _error: Exception) -> Response:
-    """Answer to an error that nobody foresaw; the server prints its trace."""
-    return said(500, OUR_FAULT)

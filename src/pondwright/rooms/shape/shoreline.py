@@ -19,6 +19,9 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import points_inside, resampled, rings_cross
 from pondwright.geometry.surface import surface_at
 
+LEVEL_ENOUGH: Length = 1e-9
+"""Rise of a step that counts as none. [m]"""
+
 SHORE_STEP: Length = 0.5
 """Step along the shore where ground is read against a level. [m]"""
 
@@ -209,6 +212,7 @@ def below_along(heights: Elevations, steps: Lengths, levels: Elevations) -> Leng
     """
     following = np.roll(heights, -1)
     low, high = np.minimum(heights, following), np.maximum(heights, following)
-    rise = np.maximum(high - low, np.finfo(np.float64).tiny)
-    share = np.clip((levels[:, None] - low) / rise, 0.0, 1.0)
-    return np.asarray(share @ steps)
+    rise = high - low
+    sloping = rise > LEVEL_ENOUGH
+    share = np.clip((levels[:, None] - low) / np.where(sloping, rise, 1.0), 0.0, 1.0)
+    return np.asarray(np.where(sloping, share, levels[:, None] > low) @ steps)

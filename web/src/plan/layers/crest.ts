@@ -20,7 +20,7 @@ export function crestLayer(desk: Desk): PlanLayer {
       source.clear(true);
       const { body, crest } = strip?.head ?? {};
       const ring = job && body !== undefined ? ringOf(job, { body, ring: OUTER }) : null;
-      const points = ring && !ring.open ? (sampledRing(ring)?.points ?? []) : [];
+      const points = ring && !ring.open ? (sampledRing(ring)?.points ?? []).filter((_, at) => at % 2 === 0) : [];
       if (on && crest !== undefined && points.length > 2) {
         source.addFeature(linesFeature(beside(points, turn(points) > 0 ? -crest : crest, [])));
       }
