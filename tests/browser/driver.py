@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from playwright.sync_api import Locator, Page, WebSocket
+from playwright.sync_api import CDPSession, Locator, Page, WebSocket
 
 from tools.browser import Server
 
@@ -38,6 +38,7 @@ class Window:
         self.frames: list[dict[str, Any]] = []
         self.messages: list[dict[str, Any]] = []
         self.pardoned: tuple[str, ...] = ()
+        self._glass: CDPSession | None = None
         page.set_default_timeout(PATIENCE_MS)
         page.add_init_script(REPORT_BREACHES)
         page.on("console", lambda said: said.type == "error" and self.faults.append(said.text))
@@ -80,7 +81,7 @@ class Window:
 
     def opened(self) -> None:
         """Wait until a job that was just pressed has come, and note which it is."""
-        self.page.wait_for_url("**/#/job/**")
+        self.until("location.hash.startsWith('#/job/')")
         self.job_id = self.page.url.split("#/job/")[1].split("/")[0]
         self.exact()
 
@@ -204,9 +205,9 @@ class Window:
     def touch(self, kind: str, *fingers: Place) -> None:
         """Fingers on the glass, as the browser gets them: `touchStart`, `touchMove` or `touchEnd`."""
         points = [{"x": x, "y": y, "id": finger} for finger, (x, y) in enumerate(fingers)]
-        glass = self.page.context.new_cdp_session(self.page)
-        glass.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-        glass.detach()
+        if self._glass is None:  # the browser forgets the fingers together with the session
+            self._glass = self.page.context.new_cdp_session(self.page)
+        self._glass.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
 
     def full_pegs(self, body: str = "pond", ring: str = "outer") -> list[dict[str, Any]]:
         """Pegs as this window shows them, with what the document leaves out."""

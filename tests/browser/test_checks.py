@@ -49,14 +49,14 @@ def test_a_check_is_accepted_with_name_and_reason_and_taken_back(plan):
 
 def test_a_number_opens_where_it_comes_from(plan):
     page = plan.page
-    page.locator(".corner").get_by_role("button", name="Dig:").click()
+    page.locator(".corner").get_by_role("button", name="Soil left over:").click()
 
     leaf = page.locator(".leaf")
     leaf.get_by_role("heading", name="Where it comes from").wait_for()
     for part in ("How", "From these"):
         leaf.get_by_role("heading", name=part, exact=True).wait_for()
     shown = leaf.locator(".value").inner_text()
-    corner = page.locator(".corner [data-path='earth.soil.dug'] .figure").inner_text()
+    corner = page.locator(".corner [data-path='earth.soil.surplus_bank'] .figure").inner_text()
     leaf.locator("dl .figure").first.click()
     leaf.get_by_role("button", name="Back").click()
 

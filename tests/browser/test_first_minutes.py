@@ -29,7 +29,7 @@ def new_job(window):
     window.on("new-name").fill("Mill Lane 4")
     window.on("new-units").select_option("metric")
     window.on("new-start").click()
-    window.page.wait_for_url("**/#/job/**")
+    window.until("location.hash.startsWith('#/job/')")
     window.job_id = window.page.url.split("#/job/")[1].split("/")[0]
     window.on("shots-text").wait_for()
     window.exact()

@@ -155,10 +155,11 @@ def test_a_version_is_named_brought_back_and_tells_what_moved_since(window, copy
     page.locator(".corner").get_by_role("button", name="Dig:").click()
     window.on("explain-since").select_option("signed 12 March")
     page.get_by_text("Since “signed 12 March” it was").wait_for()
+    page.locator(".leaf li", has_text="→").first.wait_for()
     moved = page.locator(".leaf li").all_inner_texts()
     window.on("history").click()
     with window.change():
         page.get_by_role("button", name="Bring back revision 1", exact=True).first.click()
 
-    assert any("level" in words for words in moved)
+    assert any("water at rest: 99.1" in words for words in moved), moved
     assert_same(window.kept(), signed)

@@ -29,7 +29,7 @@ def test_a_pond_is_made_bent_checked_and_taken_back_with_keys_alone(window):
     keys.type("metric")
     tab_to(window, "new-start")
     keys.press("Enter")
-    window.page.wait_for_url("**/#/job/**")
+    window.until("location.hash.startsWith('#/job/')")
     window.job_id = window.page.url.split("#/job/")[1].split("/")[0]
     window.exact()
 

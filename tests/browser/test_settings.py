@@ -40,7 +40,7 @@ def test_looks_change_the_ink_of_page_plan_and_views_and_are_remembered(plan):
     for look in ("day", "night", "sun"):
         plan.on("look").select_option(look)
         expect(plan.page.locator("html")).to_have_attribute("data-look", look)
-        paper = plan.ask("getComputedStyle(document.body).backgroundColor")
+        paper = plan.ask("getComputedStyle(document.documentElement).backgroundColor")
         seen[look] = (paper, plan.on("plan").screenshot())
     plan.page.reload()
     plan.exact()

@@ -57,17 +57,14 @@ def test_keys_walk_along_the_shore_and_say_what_stands_there(plan):
 
 
 def test_the_level_is_dragged_in_the_strip_and_the_numbers_follow_before_the_drop(plan):
-    level, volume = (
-        plan.figure("shape.shore.bodies.pond.level"),
-        plan.figure("shape.storage.bodies.pond.volume"),
-    )
+    level, dug = plan.figure("shape.shore.bodies.pond.level"), plan.figure("earth.soil.dug")
     plate = plan.on("grip-level").locator(".plate").bounding_box()
     x, y = plate["x"] + plate["width"] / 2, plate["y"] + plate["height"] / 2
 
     plan.page.mouse.move(x, y)
     plan.page.mouse.down()
     plan.page.mouse.move(x, y - 10, steps=4)
-    plan.until("pondwright.stats()['shape.storage.bodies.pond.volume'] > given", volume)
+    plan.until("pondwright.stats()['earth.soil.dug'] < given", dug)
     assert plan.rev == 0
     with plan.change():
         plan.page.mouse.up()
@@ -131,16 +128,17 @@ def test_the_water_by_level_is_a_picture_a_table_and_a_handle(plan):
     plan.on("below-storage").click()
     plan.page.locator(".plot canvas").first.wait_for()
     handle = plan.on("grip-level")
-    before = plan.figure("shape.storage.bodies.pond.volume")
+    before = plan.figure("earth.soil.dug")
 
     handle.focus()
     with plan.change():
         plan.page.keyboard.press("ArrowDown")
         plan.page.keyboard.press("Enter")
     plan.on("storage-table").click()
+    plan.page.locator(".chart-view .twin table").wait_for()
 
-    assert plan.figure("shape.storage.bodies.pond.volume") < before
-    assert plan.page.locator(".chart-view table tbody tr").count() >= 10
+    assert plan.figure("earth.soil.dug") > before, "a pond that lies lower is dug deeper"
+    assert plan.page.locator(".chart-view .twin tbody tr").count() >= 10
 
 
 def test_a_level_of_the_table_is_taken_with_one_press(plan):

@@ -127,14 +127,23 @@ def _word_and_unit(cell: str) -> tuple[str, str]:
 
 
 def _guessed(rows: Sequence[Sequence[str]]) -> tuple[str, ...]:
-    """Usual order of the columns; a first column without decimals, one each, is the name of the shot."""
+    """Usual order of the columns; a first column without decimals, one each, is the name of the shot.
+
+    With four columns it is the name only where the fourth holds heights and not codes.
+    """
     width = max(len(row) for row in rows)
     if width < 3:
         raise ImportRefused(f"a row needs east, north and elevation, these have {width} columns")
     first = [row[0] for row in rows if row]
     plain = all(re.fullmatch(r"[A-Za-z]*\d+", cell) for cell in first)
-    named = plain and len(set(first)) == len(first) and width >= 4 and len(rows) > 1
+    heights = [row[3] for row in rows if len(row) > 3]
+    roomy = width > 4 or (width == 4 and sum(_begins_a_number(cell) for cell in heights) * 2 > len(heights))
+    named = plain and len(set(first)) == len(first) and roomy and len(rows) > 1
     return (("name",) if named else ()) + ORDER
+
+
+def _begins_a_number(cell: str) -> bool:
+    return re.match(r"[+-]?\.?\d", cell) is not None
 
 
 def _row(

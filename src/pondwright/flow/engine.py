@@ -308,10 +308,12 @@ def _computed(
 
 
 def _stop(stage: Stage, reason: DomainError) -> Finding:
-    """Check that tells why a stage had no answer."""
+    """Check that tells why a stage had no answer; a reason that names no value is told on its own."""
+    why = str(reason)
+    says = f"{stage.name} has no answer: {why}." if why.startswith("`") else f"{why[0].upper()}{why[1:]}."
     return Finding(
         code=f"{stage.name}{_BLOCKED}",
         grade=Grade.STOP,
-        says=f"{stage.name} has no answer: {reason}.",
+        says=says,
         where=Where(paths=stage.reads),
     )

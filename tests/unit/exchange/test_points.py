@@ -28,6 +28,17 @@ def test_a_first_column_of_numbers_one_each_is_the_name_of_the_shot():
     ]
 
 
+def test_whole_numbers_before_a_code_are_places_and_no_names():
+    table = read_points("20 9 99.62 rim\n28 12 high rim\n32 19 99.88 rim", "metric")
+
+    assert values(table.rows[0]) == ("", 20.0, 9.0, 99.62, "rim")
+    assert [sorted(row.errors) for row in table.rows] == [[], ["elevation"], []]
+
+
+def test_four_numbers_are_a_name_and_a_shot():
+    assert read_points("1 20 9 99.62\n2 28 12 99.7", "metric").columns[0] == "name"
+
+
 def test_a_first_column_that_repeats_is_no_name():
     assert read_points("1,2,100,a\n1,3,101,b", "metric").columns[0] == "east"
 

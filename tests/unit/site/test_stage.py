@@ -146,7 +146,7 @@ def applied(document: Job, finding: Finding, advice: int) -> Job:
 
 
 def test_two_shots_are_too_few_for_a_ground() -> None:
-    with pytest.raises(DomainError):
+    with pytest.raises(DomainError, match="no ground yet: paste or type at least three shots .* got 2"):
         ground(job({"a": coordinates(0.0, 0.0), "b": coordinates(5.0, 0.0)}))
 
 

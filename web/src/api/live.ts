@@ -70,7 +70,7 @@ export class LiveLink {
   constructor(
     private readonly address: string,
     private readonly client: string,
-    private readonly author: string,
+    private author: string,
     private readonly rev: () => number | null,
     private readonly events: LiveEvents,
   ) {
@@ -92,6 +92,14 @@ export class LiveLink {
   live(request: LiveRequest): void {
     this.waiting = request;
     this.sendWaiting();
+  }
+
+  /** The server hears a name in the greeting only: greet it again. Edits under way are sent again. */
+  rename(author: string): void {
+    if (author === this.author) return;
+    this.author = author;
+    this.wait = 0;
+    this.socket?.close();
   }
 
   close(): void {

@@ -18,7 +18,7 @@ export function mountLevels(place: HTMLElement, session: Session): () => void {
   const host = rootIn(place);
   const hand = new HeightHand(session);
   const readField = newest("levels");
-  session.want("levels", true);
+  session.want("levels", true, "levels");
   const stop = drawn(
     () => {
       void [units.value, heights.value, look.value];
@@ -42,7 +42,7 @@ export function mountLevels(place: HTMLElement, session: Session): () => void {
   return () => {
     stop();
     hand.dispose();
-    session.want("levels", false);
+    session.want("levels", false, "levels");
     host.remove();
   };
 }

@@ -72,7 +72,7 @@ class StorageChart {
     this.host = rootIn(place);
     this.hand = new HeightHand(session);
     this.box = new HeightBox(this.hand, () => void (this.redraw.value += 1));
-    session.want("storage", true);
+    session.want("storage", true, "storage");
     this.stop = drawn(() => this.read(), (model) => this.draw(model));
   }
 
@@ -81,7 +81,7 @@ class StorageChart {
     this.stopSize();
     this.plot?.destroy();
     this.hand.dispose();
-    this.session.want("storage", false);
+    this.session.want("storage", false, "storage");
     this.host.remove();
   };
 

@@ -9,7 +9,7 @@ import { type Leaf, bodyInHand, closeLeaves, leaves, lit, notice, openLeaf, spok
 import { type Screen, SCREENS, jobAddress, route } from "../state/route";
 import { fetchSchema } from "../state/schema";
 import { Session } from "../state/session";
-import { UNITS, author, heights, look, stripOpen, units } from "../state/settings";
+import { UNITS, author, heights, look, belowTall, stripOpen, units } from "../state/settings";
 import { type Signal, effect, signal, untracked } from "../state/signal";
 import { tool } from "../state/tool";
 import { choiceBox } from "./boxes";
@@ -54,6 +54,8 @@ export function mountJob(host: HTMLElement, id: string): { readonly session: Ses
     keys(session),
     welcome(session),
     aloud(session),
+    effect(() => session.rename(author.value)),
+    planInSight(part("screen")),
   ];
   void fetchCatalogue();
   void fetchSchema();
@@ -191,6 +193,9 @@ function mountPlanScreen(host: HTMLElement, session: Session): Dispose {
     mountView(part("corner"), () => cornerBlock(session)),
     mountView(part("below-head"), () => belowHead(open)),
     stopBelow,
+    effect(() => {
+      below.dataset["tall"] = belowTall.value;
+    }),
     () => dispose(),
   ];
   return () => {
@@ -201,13 +206,21 @@ function mountPlanScreen(host: HTMLElement, session: Session): Dispose {
 
 function belowHead(open: Signal<Below>): Template {
   const isOpen = stripOpen.value === "open";
+  const isTall = belowTall.value === "yes";
   const show = (name: Below): void => {
     open.value = name;
     stripOpen.value = "open";
   };
   return html`<div class="below-head" role="group" aria-label=${say("job.below")}>
     ${BELOW.map((name) => html`<button type="button" data-testid="below-${name}" aria-pressed=${isOpen && open.value === name ? "true" : "false"} @click=${() => show(name)}>${say(`below.${name}`)}</button>`)}
-    <button type="button" class="plain" @click=${() => (stripOpen.value = isOpen ? "closed" : "open")}>${say(isOpen ? "job.hideBelow" : "job.showBelow")}</button>
+    <span class="below-size">
+      ${isOpen
+        ? html`<button type="button" class="plain" data-testid="below-size" @click=${() => (belowTall.value = isTall ? "no" : "yes")}>
+            ${say(isTall ? "job.shorterBelow" : "job.tallerBelow")}
+          </button>`
+        : nothing}
+      <button type="button" class="plain" @click=${() => (stripOpen.value = isOpen ? "closed" : "open")}>${say(isOpen ? "job.hideBelow" : "job.showBelow")}</button>
+    </span>
   </div>`;
 }
 
@@ -231,6 +244,15 @@ function isTyping(target: EventTarget | null): boolean {
   return target instanceof HTMLElement && (target.matches("input:not([type=checkbox]):not([type=radio]), textarea") || target.isContentEditable);
 }
 
+/** On a narrow page the plan comes into sight as soon as the hand has something to draw on it. */
+function planInSight(screen: HTMLElement): Dispose {
+  return effect(() => {
+    screen.dataset["drawing"] = tool.value === "select" ? "no" : "yes";
+    if (tool.value === "select" || !isNarrow()) return;
+    window.setTimeout(() => screen.scrollIntoView({ block: "start" }));
+  });
+}
+
 /** When the job has come: its units; where it is empty the first step, and after the first shoreline the defaults. */
 function welcome(session: Session): Dispose {
   let isWelcomed = false;
@@ -247,11 +269,16 @@ function welcome(session: Session): Dispose {
         if (isFirstTime) openLeaf({ kind: "shots" });
       } else if (isFirstTime && !isEmpty(job.shape.bodies)) {
         isFirstTime = false;
-        notice.value = "";
-        openLeaf({ kind: "defaults" });
+        // On a narrow page the list would push the new water out of sight.
+        notice.value = isNarrow() ? say("start.thirdSays") : "";
+        if (!isNarrow()) openLeaf({ kind: "defaults" });
       }
     });
   });
+}
+
+function isNarrow(): boolean {
+  return window.matchMedia("(max-width: 800px)").matches;
 }
 
 function isEmpty(rows: Readonly<Record<string, unknown>> | undefined): boolean {

@@ -23,7 +23,8 @@ export function mountLeaf(host: HTMLElement, session: Session): Dispose {
   const stop = effect(() => {
     const leaf = leaves.value.at(-1) ?? null;
     untracked(() => {
-      if (host.hidden && leaf) opener = document.activeElement;
+      // What was pressed last outside the leaf gets the focus back, also when one leaf follows another.
+      if (leaf && document.activeElement !== document.body && !host.contains(document.activeElement)) opener = document.activeElement;
       dispose();
       dispose = leaf ? shownLeaf(host, session, leaf) : () => {};
       host.hidden = leaf === null;

@@ -36,7 +36,6 @@ const WATER = [
 ];
 
 export function mountShape(host: HTMLElement, session: Session): Dispose {
-  session.want("levels", true);
   const defaults = fetched(() => {
     void session.rev.value;
     return defaultsInUse(session.id);
@@ -46,7 +45,6 @@ export function mountShape(host: HTMLElement, session: Session): Dispose {
     return job === null ? nothing : shapeLeaf(session, job, defaults.answer.value.value ?? []);
   });
   return () => {
-    session.want("levels", false);
     defaults.stop();
     stop();
   };
@@ -68,7 +66,7 @@ function shapeLeaf(session: Session, job: Job, defaults: readonly DefaultInUse[]
         })
       : nothing}
     ${bodyPart(session, job, id, body)} ${bankPart(session, job, id, body)} ${bermPart(session, job, id, defaults)} ${slopesPart(session, job, defaults)}
-    ${earthPart(session, id)} ${removing(session, job, id, body)}
+    ${earthPart(session)} ${removing(session, job, id, body)}
     <p>${draw}</p>`;
 }
 

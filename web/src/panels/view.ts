@@ -27,7 +27,14 @@ export function mountView(host: HTMLElement, template: () => unknown): Dispose {
     gone = true;
     stop();
     render(nothing, host);
+    forget(host);
   };
+}
+
+/** Let the place be emptied and filled by others: lit keeps its mark there, and would draw beside it again. */
+function forget(host: HTMLElement): void {
+  host.replaceChildren();
+  delete (host as { _$litPart$?: unknown })._$litPart$;
 }
 
 function drawn(template: () => unknown): unknown {

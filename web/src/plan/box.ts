@@ -39,6 +39,8 @@ const EMPTY: Form = { east: null, north: null, elevation: null, size: null, clea
 const KINDS = ["tree", "utility", "structure", "pipe", "well", "stone_pile", "access", "fence", "house"] as const;
 const LINE_KINDS = ["fence", "utility", "pipe"] as const;
 
+const unfolded: Signal<boolean> = signal(false);
+
 export interface Boxed {
   readonly session: Session;
   readonly hand: Hand;
@@ -88,6 +90,16 @@ function framed(title: string, content: unknown): Template {
   </form>`;
 }
 
+/** Box of what is pressed on the plan itself: on a small screen it stays folded, so that the place to press is free. */
+function framedLow(title: string, content: unknown): Template {
+  const fold = (): boolean => (unfolded.value = !unfolded.value);
+  return html`<form class="plan-box low" data-unfolded=${unfolded.value} data-testid="plan-box" aria-label=${title} @submit=${(event: Event) => event.preventDefault()}>
+    <h3>${title}</h3>
+    <button type="button" class="unfold" data-testid="box-unfold" aria-expanded=${unfolded.value} @click=${fold}>${say("plan.box.typeIt")}</button>
+    ${content}
+  </form>`;
+}
+
 function button(words: string, press: () => void, id = ""): Template {
   return html`<button type="button" data-testid=${id || nothing} @click=${press}>${words}</button>`;
 }
@@ -111,7 +123,7 @@ function pegBox({ hand }: Boxed, job: Job, selection: Selection): Template {
     hand.typed((world) => pegTo(world, [east, north]));
     return true;
   };
-  return framed(
+  return framedLow(
     say("plan.box.peg", { id: peg.id }),
     html`${numberBox({ id: "peg-east", label: say("plan.box.east"), kind: "length", value: peg.east, needed: true, set: (east) => move(east, peg.north) })}
       ${numberBox({ id: "peg-north", label: say("plan.box.north"), kind: "length", value: peg.north, needed: true, set: (north) => move(peg.east, north) })}
@@ -134,7 +146,7 @@ function shotBox({ session, hand }: Boxed, job: Job, id: string): Template {
   const change = (property: string, value: number | null, within: readonly string[] = []): boolean =>
     attempt(session, say("plan.label.moveShot", { id }), setOps(job, ["site", "shots", id, ...within, property], value));
   const place = (property: "east" | "north", value: number | null): boolean => value !== null && change(property, value, ["place"]);
-  return framed(
+  return framedLow(
     `${say("plan.box.shot")} ${id}`,
     html`${point
       ? html`${numberBox({ id: "shot-east", label: say("plan.box.east"), kind: "length", value: point[0], needed: true, set: (value) => place("east", value) })}
@@ -161,7 +173,7 @@ function thingBox({ session, hand }: Boxed, job: Job, id: string): Template {
   const change = (property: string, value: number | string | null, within: readonly string[] = []): boolean =>
     attempt(session, label, setOps(job, ["site", "things", id, ...within, property], value));
   const place = (property: "east" | "north", value: number | null): boolean => value !== null && change(property, value, ["place"]);
-  return framed(
+  return framedLow(
     say(`plan.kind.${thing.kind as (typeof KINDS)[number]}`),
     html`${textBox({ id: "thing-name", label: say("plan.box.name"), value: thing.name ?? "", set: (value) => change("name", value) })}
       ${thing.place.at === "point"
@@ -186,7 +198,7 @@ function islandBox({ hand }: Boxed, job: Job, selection: Selection): Template {
     hand.typed((world) => islandTo(world, [toEast, toNorth]));
     return true;
   };
-  return framed(
+  return framedLow(
     say("plan.box.island", { id: ring.ring }),
     html`${numberBox({ id: "island-east", label: say("plan.box.east"), kind: "length", value: east, needed: true, set: (value) => move(value, north) })}
       ${numberBox({ id: "island-north", label: say("plan.box.north"), kind: "length", value: north, needed: true, set: (value) => move(east, value) })}
@@ -227,12 +239,12 @@ function nextPlace({ hand }: Boxed, job: Job, form: Signal<Form>): Template {
     gesture instanceof DrawBreakline
       ? choiceBox({ id: "new-shot", label: say("plan.box.shot"), value: form.value.shot, of: Object.keys(job.site.shots ?? {}).map((id) => [id, id] as const), set: setter(form, "shot") })
       : placeBoxes(form);
-  return framed(
+  return framedLow(
     say(`plan.tool.${gesture.tool}`),
     html`${where}
       <div class="buttons">
-        ${button(say("plan.box.addPlace"), add, "add-place")} ${button(say("plan.box.takeBack"), () => hand.typed((world) => gesture.takeBack(world)))}
-        ${button(say("plan.box.finish"), () => hand.typed((world) => gesture.finish(world)), "finish")} ${button(say("plan.box.stop"), () => hand.letGo())}
+        ${button(say("plan.box.addPlace"), add, "add-place")} ${button(say("plan.box.finish"), () => hand.typed((world) => gesture.finish(world)), "finish")}
+        ${button(say("plan.box.takeBack"), () => hand.typed((world) => gesture.takeBack(world)))} ${button(say("plan.box.stop"), () => hand.letGo())}
       </div>`,
   );
 }

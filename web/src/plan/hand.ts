@@ -24,9 +24,8 @@ export class Hand {
   readonly sketch: Signal<Sketch | null> = signal<Sketch | null>(null);
   readonly mark: Signal<SitePoint | null> = signal<SitePoint | null>(null);
   readonly draft: Signal<Draft | null> = signal<Draft | null>(null);
-  /** The gesture in hand; the box beside the plan types into it. */
-  gesture: Gesture;
   readonly stop: () => void;
+  private readonly held: Signal<Gesture>;
   private readonly pointer: PointerBase;
 
   constructor(
@@ -34,12 +33,18 @@ export class Hand {
     private readonly rotation: () => number,
     private readonly flagsShown: () => boolean,
   ) {
-    this.gesture = new Choose(rotation);
-    this.pointer = new PointerBase(this.gesture);
+    const first = new Choose(rotation);
+    this.held = signal<Gesture>(first);
+    this.pointer = new PointerBase(first);
     this.stop = effect(() => {
       const next = tool.value;
       untracked(() => this.take(next));
     });
+  }
+
+  /** The gesture in hand; the box beside the plan types into it. */
+  get gesture(): Gesture {
+    return this.held.value;
   }
 
   /** Whether the pointer is ours: the plan must not pan. */
@@ -124,7 +129,7 @@ export class Hand {
       this.carryOut(this.gesture.cancel?.(world) ?? {});
       this.session.cancel();
     }
-    this.gesture = gestureOf(next, this.rotation);
+    this.held.value = gestureOf(next, this.rotation);
     this.pointer.take(this.gesture);
     this.sketch.value = null;
     this.mark.value = null;

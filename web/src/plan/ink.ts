@@ -50,7 +50,9 @@ export function colour(token: string, otherwise = "#1D2A2E"): string {
 
 /** Red, green and blue of a token, 0 to 255. */
 export function rgb(token: string): readonly [number, number, number] {
-  const hex = colour(token).replace("#", "");
+  const written = colour(token).replace("#", "");
+  // A built style sheet writes #ffffff as #fff.
+  const hex = written.length === 3 ? written.replace(/./g, "$&$&") : written;
   const part = (at: number): number => Number.parseInt(hex.slice(at, at + 2), 16);
   return [part(0), part(2), part(4)];
 }

@@ -57,10 +57,17 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
   const desk: Desk = { session, fields, shown, sketch: hand.sketch, mark: hand.mark };
   const stopLook = followLook();
   const photos = photoLayer(desk, () => windowOf(map));
-  const sheets = [groundSheet(desk, photos), designSheet(desk), siteSheet(desk)] as const;
-  // Three maps under one view: while something is dragged, only the design in the middle is drawn again.
-  const maps = [mapOf(target, view, sheets[0]), mapOf(target, view, sheets[1]), mapOf(target, view, sheets[2])] as const;
-  const map = maps[1];
+  // Maps under one view, each drawn only when something on it has changed: what was found stays as it
+  // is during a drag, the earth follows each answer, and only the shore follows each move of the hand.
+  const sheets = [foundSheet(desk, photos), earthSheet(desk), shoreSheet(desk), siteSheet(desk)] as const;
+  const [found, earth, map, site] = [
+    mapOf(target, view, sheets[0]),
+    mapOf(target, view, sheets[1]),
+    mapOf(target, view, sheets[2]),
+    mapOf(target, view, sheets[3]),
+  ] as const;
+  const maps = [found, earth, map, site];
+  map.getTargetElement()?.classList.add("takes-pointer");
   const turn = new PinchRotate();
   for (const interaction of [new DragPan(), new MouseWheelZoom(), new PinchZoom(), turn, pointing(hand)]) map.addInteraction(interaction);
   const seen: Signal<Seen> = signal({ resolution: 1, rotation: 0 });
@@ -69,7 +76,7 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
     fields.stop,
     hand.stop,
     askForShown(session, shown),
-    onDrawn(() => map.renderSync()),
+    ...maps.map(drawnAtOnce),
     effect(() => turn.setActive(planView.turning.value)),
     followSeen(map, seen),
     followJob(map, planView, session),
@@ -95,8 +102,18 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
 }
 
 /** The ground as found. */
-function groundSheet(desk: Desk, photos: PhotoLayer): readonly PlanLayer[] {
+function foundSheet(desk: Desk, photos: PhotoLayer): readonly PlanLayer[] {
   return [photos, oldContours(desk), surveyLinesLayer(desk)];
+}
+
+/** The earth as the server works it out. */
+function earthSheet(desk: Desk): readonly PlanLayer[] {
+  return [groundLayer(desk), newContours(desk)];
+}
+
+/** The shore as the hand bends it. */
+function shoreSheet(desk: Desk): readonly PlanLayer[] {
+  return [waterLayer(desk), banksLayer(desk), crestLayer(desk), shoreLayer(desk), handLayer(desk)];
 }
 
 /** What stands on site, was shot, or wants a look: written over the colours of the design. */
@@ -104,24 +121,29 @@ function siteSheet(desk: Desk): readonly PlanLayer[] {
   return [thingsLayer(desk), shotsLayer(desk), flagsLayer(desk)];
 }
 
-/** What is designed, and what the hand does. */
-function designSheet(desk: Desk): readonly PlanLayer[] {
-  return [
-    groundLayer(desk),
-    waterLayer(desk),
-    newContours(desk),
-    banksLayer(desk),
-    crestLayer(desk),
-    shoreLayer(desk),
-    handLayer(desk),
-  ];
-}
-
 function mapOf(host: HTMLElement, view: View, layers: readonly PlanLayer[]): OlMap {
   const target = document.createElement("div");
   target.className = "plan-sheet";
   host.append(target);
   return new OlMap({ target, view, layers: layers.map((one): BaseLayer => one.layer), controls: [], interactions: [] });
+}
+
+/** Bring a change of a map to the screen in the frame in which it was drawn, not in the next one. */
+function drawnAtOnce(map: OlMap): Dispose {
+  let isChanged = true;
+  const layers = map.getLayerGroup();
+  const change = (): void => {
+    isChanged = true;
+  };
+  layers.on("change", change);
+  const stop = onDrawn(() => {
+    if (isChanged) map.renderSync();
+    isChanged = false;
+  });
+  return () => {
+    layers.un("change", change);
+    stop();
+  };
 }
 
 function windowOf(map: OlMap): { middle: readonly [number, number]; width: number } {

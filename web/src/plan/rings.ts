@@ -3,6 +3,7 @@
 import type { Body, Curve, Job, Peg, Stretch } from "../api/types";
 import { type Sampled, type Span, closedCurve, closedSpans, openCurve, openSpans } from "../geometry/curve";
 import type { SitePoint } from "../geometry/types";
+import { nextIds } from "../state/changes";
 import { type Json, type Op, pointer } from "../state/ops";
 import { crossings } from "./plane";
 
@@ -72,7 +73,7 @@ export function withPegAt(curve: Curve, id: string, [east, north]: SitePoint): C
 }
 
 export function withPegAfter(curve: Curve, at: number, [east, north]: SitePoint): { curve: Curve; id: string } {
-  const id = freeId("p", curve.pegs.map((peg) => peg.id), 2);
+  const [id = "p1"] = nextIds("p", Object.fromEntries(curve.pegs.map((peg) => [peg.id, peg])), 1);
   const pegs = [...curve.pegs.slice(0, at + 1), { id, east, north }, ...curve.pegs.slice(at + 1)];
   return { curve: { ...curve, pegs }, id };
 }
@@ -87,7 +88,7 @@ export function shifted(curve: Curve, [east, north]: SitePoint): Curve {
 
 /** Curve through places, with fresh pegs. */
 export function curveThrough(places: readonly SitePoint[]): Curve {
-  return { pegs: places.map(([east, north], at) => ({ id: `p${String(at + 1).padStart(2, "0")}`, east, north })) };
+  return { pegs: places.map(([east, north], at) => ({ id: `p${at + 1}`, east, north })) };
 }
 
 /** Operation that puts a curve in the place of another. */
@@ -127,10 +128,10 @@ export function removeOps(job: Job, name: RingName, id: string): Op[] | null {
 }
 
 /** Short name of a ring's row that is not in use. */
-export function freeId(stem: string, taken: Iterable<string>, digits = 1): string {
+export function freeId(stem: string, taken: Iterable<string>): string {
   const used = new Set(taken);
   for (let number = 1; ; number += 1) {
-    const id = `${stem}${String(number).padStart(digits, "0")}`;
+    const id = `${stem}${number}`;
     if (!used.has(id)) return id;
   }
 }

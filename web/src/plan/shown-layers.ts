@@ -34,11 +34,11 @@ export function askForShown(session: Session, { ground, layers }: Shown): () => 
     effect(() => {
       for (const name of GROUNDS) {
         const array = arrayOf(name);
-        if (array !== null) session.want(array, name === ground.value);
+        if (array !== null) session.want(array, name === ground.value, "plan");
       }
     }),
-    effect(() => session.want("contours_old", layers.old.value)),
-    effect(() => session.want("contours_new", layers.new.value)),
+    effect(() => session.want("contours_old", layers.old.value, "plan")),
+    effect(() => session.want("contours_new", layers.new.value, "plan")),
   ];
   return () => {
     for (const stop of stops) stop();

@@ -81,7 +81,9 @@ function isDot(x: number, y: number, hatch: number): boolean {
   const row = Math.floor(y / hatch);
   const inRow = y - row * hatch;
   const inColumn = remainder(x + (row & 1) * (hatch >> 1), hatch);
-  return inRow < 2 && inColumn < 2;
+  // Where the pixels are coarse, one of them is as large as a dot.
+  const size = hatch > 5 ? 2 : 1;
+  return inRow < size && inColumn < size;
 }
 
 function remainder(value: number, of: number): number {

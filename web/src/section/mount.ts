@@ -82,7 +82,7 @@ class SectionView {
   ) {
     this.host = rootIn(place);
     this.hand = new HeightHand(session);
-    session.want("depth", true);
+    session.want("depth", true, "section");
     this.stops = [effect(() => this.layLine()), effect(() => this.askForLine()), drawn(() => this.model(), (model) => this.draw(model))];
   }
 
@@ -90,7 +90,7 @@ class SectionView {
     for (const stop of this.stops) stop();
     this.stopSize();
     this.hand.dispose();
-    this.session.want("depth", false);
+    this.session.want("depth", false, "section");
     if (sectionLine.value === this.laid) sectionLine.value = null;
     this.session.section(null);
     if (pointed.value?.from === "section") pointed.value = null;

@@ -62,7 +62,8 @@ export class Session {
 
   private readonly client = randomName();
   private readonly connected = signal(false);
-  private readonly wanted: Signal<ReadonlySet<string>> = signal<ReadonlySet<string>>(new Set(["strip"]));
+  /** Who asks for which array. */
+  private readonly wanted = new Map([["strip", new Set(["session"])]]);
   private readonly sectionPoints: Signal<readonly (readonly [number, number])[] | null> = signal<
     readonly (readonly [number, number])[] | null
   >(null);
@@ -154,14 +155,15 @@ export class Session {
     });
   }
 
-  /** Ask for a kind of array in each frame, or no longer. */
-  want(name: string, on: boolean): void {
-    const names = new Set(this.wanted.value);
-    if (on === names.has(name)) return;
-    if (on) names.add(name);
-    else names.delete(name);
-    this.wanted.value = names;
-    this.ask();
+  /** Ask for a kind of array in each frame, or no longer; it comes as long as one asker wants it. */
+  want(name: string, on: boolean, asker: string): void {
+    const askers = this.wanted.get(name) ?? new Set<string>();
+    const came = askers.size > 0;
+    if (on) askers.add(asker);
+    else askers.delete(asker);
+    if (askers.size > 0) this.wanted.set(name, askers);
+    else this.wanted.delete(name);
+    if (came !== askers.size > 0) this.ask();
   }
 
   /** Cut the ground along a line in each frame, or no longer. */
@@ -184,6 +186,11 @@ export class Session {
   /** Edits that the server has not answered yet. */
   get unsent(): number {
     return this.pendingEdits.value.length;
+  }
+
+  /** Edits made from now on carry another name. */
+  rename(author: string): void {
+    this.linkToServer.rename(author);
   }
 
   close(): void {
@@ -227,7 +234,7 @@ export class Session {
       base: this.confirmed?.rev ?? 0,
       ops: moving,
       lod: moving === null ? 1 : 2,
-      want: [...this.wanted.value].sort(),
+      want: [...this.wanted.keys()].sort(),
       section: this.sectionPoints.value ? { points: this.sectionPoints.value } : null,
     });
   }

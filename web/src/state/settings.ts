@@ -23,6 +23,9 @@ export const author: Signal<string> = kept<string>("author", "", null);
 /** Whether the shore unrolled is open below the plan. */
 export const stripOpen: Signal<"open" | "closed"> = kept<"open" | "closed">("strip", "open", ["open", "closed"]);
 
+/** Whether what lies below the plan has most of the page's height. */
+export const belowTall: Signal<"yes" | "no"> = kept<"yes" | "no">("below.tall", "no", ["yes", "no"]);
+
 function kept<T extends string>(key: string, first: T, allowed: readonly T[] | null): Signal<T> {
   const name = `pondwright.${key}`;
   const found = localStorage.getItem(name) as T | null;

@@ -68,7 +68,7 @@ class StripView {
     const again = (): void => void (this.redraw.value += 1);
     this.levelBox = new HeightBox(this.hand, again);
     this.freeboardBox = new HeightBox(this.hand, again);
-    session.want("strip", true);
+    session.want("strip", true, "strip");
     this.stop = drawn(() => this.model(), (model) => this.draw(model));
   }
 

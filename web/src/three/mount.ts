@@ -54,7 +54,7 @@ class RoundView {
     private readonly session: Session,
   ) {
     this.host = rootIn(place);
-    for (const name of ["z", "ground"]) session.want(name, true);
+    for (const name of ["z", "ground"]) session.want(name, true, "three");
     this.open();
     this.stops = [effect(() => this.follow()), effect(() => this.dress())];
   }
@@ -64,7 +64,7 @@ class RoundView {
     window.clearTimeout(this.timer);
     this.stopSize();
     this.scene?.dispose();
-    for (const name of ["z", "ground"]) this.session.want(name, false);
+    for (const name of ["z", "ground"]) this.session.want(name, false, "three");
     this.host.remove();
   };
 

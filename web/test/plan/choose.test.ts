@@ -154,8 +154,8 @@ describe("more and fewer pegs", () => {
 
     hand.tap([east, north]);
 
-    expect(hand.curve().pegs.map((peg) => peg.id)).toEqual(["p1", "p01", "p2", "p3", "p4"]);
-    expect(hand.peg("p01")?.[0]).toBeCloseTo(east, 3);
+    expect(hand.curve().pegs.map((peg) => peg.id)).toEqual(["p1", "p5", "p2", "p3", "p4"]);
+    expect(hand.peg("p5")?.[0]).toBeCloseTo(east, 3);
   });
 
   test("a press on the shore that goes on as a drag takes the new peg along in the same edit", () => {
@@ -163,7 +163,7 @@ describe("more and fewer pegs", () => {
 
     hand.drag(middleOfSpan(hand, 0), [10, -8]);
 
-    expect(hand.peg("p01")?.[1]).toBeCloseTo(-8, 9);
+    expect(hand.peg("p5")?.[1]).toBeCloseTo(-8, 9);
     expect(hand.labels).toHaveLength(1);
   });
 

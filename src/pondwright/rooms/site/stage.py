@@ -66,6 +66,9 @@ from pondwright.rooms.site.uncertainty import GroundUncertainty, roughness
 GROUND_SURFACES = frozenset({"ground", "structure"})
 """Surfaces of a shot that stand for the existing ground; muck, firm bottom and water do not."""
 
+FEWEST_SHOTS = 3
+"""Shots that make one triangle of ground."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class GroundResult:
@@ -176,6 +179,10 @@ def ground_stage(
     limits = _limits(view)
     survey = _survey(view["site.shots"], view["site.marks"], view["site.lines"], limits)
     points, elevations = survey.shots.points, survey.shots.elevations
+    if len(points) < FEWEST_SHOTS:
+        raise DomainError(
+            f"no ground yet: paste or type at least three shots with place and height, got {len(points)}"
+        )
     breaks = tuple(_break_shots(view["site.lines"], survey.index))
     tin = triangulate(
         points,

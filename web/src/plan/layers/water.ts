@@ -13,7 +13,7 @@ import { type Desk, type PlanLayer, jobOf } from "./layer";
 import { lineFeature, plain, polygonFeature } from "./vectors";
 
 const LINING_PX = [4, 9] as const;
-const area = kept(() => new Style({ fill: fill("water", 0.4) }));
+const area = kept(() => new Style({ fill: fill("water", 0.3) }));
 const thin = kept(() => pen("waterlining"));
 
 interface Body {
