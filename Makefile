@@ -29,8 +29,8 @@ check: set-up-test lint types ## what is quick: format, lint, types, architectur
 published: set-up-test ## what is checked against published documents, and which methods still have no case
 	@$(BIN)/pondwright ledger
 
-browser: set-up-test system ## only what drives the page in a real browser (there is no page yet)
-	@if [ -d tests/browser ]; then $(PYTEST) -q tests/browser; else echo "no web page yet, so no browser tests"; fi
+browser: set-up-test system ## only what drives the page in a real browser
+	$(PYTEST) -q tests/browser
 
 soak: set-up-test ## the same tests with large counts (up to 40 minutes)
 	$(PYTEST) --hypothesis-profile=soak
@@ -38,10 +38,8 @@ soak: set-up-test ## the same tests with large counts (up to 40 minutes)
 bench: set-up-test ## speed and accuracy beside their peers, as a table and bench/latest.json
 	$(BIN)/python -m bench
 
-screens: run system ## pictures of the example's plan in out/screens/
-	@mkdir -p out/screens
-	@for sheet in out/*.pdf; do pdftoppm -r 110 -png "$$sheet" "out/screens/$$(basename "$$sheet" .pdf)"; done
-	@ls out/screens
+screens: set-up-test system ## pictures of every screen, at three widths in three looks, in out/screens/
+	@$(BIN)/python -m tools.screens
 
 docs: set-up-test ## write the generated pages of docs/, and what the commands in the walks print
 	$(BIN)/python -m tools.make_reference

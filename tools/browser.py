@@ -44,7 +44,9 @@ class Server:
         for line in self._process.stdout:
             if "http://" in line:
                 words = line.split()
-                self.address = next(word for word in words if word.startswith("http://")).split("/#")[0].rstrip("/")
+                self.address = (
+                    next(word for word in words if word.startswith("http://")).split("/#")[0].rstrip("/")
+                )
                 return
         raise RuntimeError(f"the server did not start: {(self.folder / 'server.log').read_text()}")
 

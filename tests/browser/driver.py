@@ -108,7 +108,8 @@ class Window:
                 const end = Date.now() + {PATIENCE_MS};
                 let why = "";
                 const look = () => {{
-                    try {{ const found = {condition}; if (found) return done(found); }} catch (fault) {{ why = String(fault); }}
+                    try {{ const found = {condition}; if (found) return done(found); }}
+                    catch (fault) {{ why = String(fault); }}
                     if (Date.now() > end) fail(new Error("waited in vain; " + why));
                     else setTimeout(look, 20);
                 }};

@@ -73,7 +73,8 @@ def test_a_dozen_shots_and_a_shoreline_give_numbers_checks_defaults_and_a_plan(n
     window.go("papers")
     page.locator(".sheets img").first.wait_for()
     window.until(
-        "document.querySelector('.sheets img').complete && document.querySelector('.sheets img').naturalWidth > 0"
+        "document.querySelector('.sheets img').complete"
+        " && document.querySelector('.sheets img').naturalWidth > 0"
     )
 
 

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from tests.browser.driver import Window, assert_same, pegs_of, shot_place
+from tests.browser.driver import Place, Window, assert_same, pegs_of, shot_place
 
 PEG = "p19"
 VOLUME = "shape.storage.bodies.pond.volume"

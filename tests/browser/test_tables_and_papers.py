@@ -105,7 +105,8 @@ def test_papers_are_looked_at_and_downloaded(window, copy_of):
     window.open(copy_of("dozen_shots"), "papers")
     window.page.locator(".sheets img").first.wait_for()
     window.until(
-        "[...document.querySelectorAll('.sheets img')].every((one) => (one.scrollIntoView(), one.complete && one.naturalWidth > 100))"
+        "[...document.querySelectorAll('.sheets img')].every("
+        "(one) => (one.scrollIntoView(), one.complete && one.naturalWidth > 100))"
     )
     button = window.page.locator("[data-testid^='paper-']").first
 
