@@ -1,10 +1,12 @@
 """The wheel works by itself: in an empty environment, outside the checkout, with no Node at hand."""
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
+import httpx
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -51,3 +53,20 @@ def test_the_installed_wheel_computes_the_example_that_it_carries(empty_environm
 
     assert "site-packages" in examples
     assert printed.strip() != ""
+
+
+def test_the_installed_wheel_serves_the_page_that_it_carries_without_node(empty_environment, tmp_path):
+    bare = {"PATH": str(empty_environment / "bin"), "HOME": os.environ["HOME"]}
+    command = [
+        str(empty_environment / "bin/pondwright"), "serve", "--port", "0", "--data", str(tmp_path / "jobs")
+    ]  # fmt: skip
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=bare, cwd=tmp_path) as server:
+        assert server.stdout is not None
+        address = next(word for line in server.stdout for word in line.split() if word.startswith("http://"))
+        page = httpx.get(address)
+        assets = re.findall(r'(?:src|href)="\./(assets/[^"]+)"', page.text)
+        found = [httpx.get(f"{address.rstrip('/')}/{asset}") for asset in assets]
+        server.terminate()
+
+    assert page.status_code == 200
+    assert assets and all(one.status_code == 200 and len(one.content) > 1_000 for one in found)
