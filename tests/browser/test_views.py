@@ -100,6 +100,7 @@ def test_the_strip_is_also_a_table(plan):
     plan.on("strip-table").click()
 
     rows = plan.page.locator(".strip-view table tbody tr")
+    rows.first.wait_for()
     assert rows.count() >= 6
 
 
