@@ -6,6 +6,7 @@ python -m tools.screens
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import httpx
@@ -24,44 +25,81 @@ BELOW = ("below-strip", "below-section", "below-storage", "below-three")
 def main() -> None:
     """Take all pictures of the example, and say where they are."""
     PICTURES.mkdir(parents=True, exist_ok=True)
+    for old in PICTURES.glob("*.png"):
+        old.unlink()
     with tempfile.TemporaryDirectory() as folder, serving(Path(folder)) as server, browsing() as browser:
-        job = httpx.post(f"{server.address}/api/examples/larkmeadow/copy").json()["id"]
-        empty = httpx.post(
-            f"{server.address}/api/jobs", json={"name": "Not begun yet", "shown_units": "us"}
-        ).json()["id"]
         for width, height in SIZES:
             for look in LOOKS:
                 context = browser.new_context(viewport={"width": width, "height": height})
                 context.add_init_script(f"localStorage.setItem('pondwright.look', '{look}')")
-                take_all(context.new_page(), server.address, job, empty, f"{width}-{look}")
+                page = context.new_page()
+                for screen in every_screen(page, server.address):
+                    page.wait_for_timeout(
+                        400
+                    )  # pictures only: drawings come a frame or two after their words
+                    page.screenshot(path=PICTURES / f"{screen}-{width}-{look}.png")
                 context.close()
     print(f"{len(list(PICTURES.glob('*.png')))} pictures in {PICTURES.relative_to(ROOT)}")
 
 
-def take_all(page: Page, address: str, job: str, empty: str, name: str) -> None:
-    """Every screen in one look at one width."""
-
-    def take(what: str) -> None:
-        page.wait_for_timeout(400)  # pictures only: drawings come a frame or two after their words
-        page.screenshot(path=PICTURES / f"{what}-{name}.png")
-
-    page.goto(f"{address}/#/jobs")
-    page.get_by_test_id("new-start").wait_for()
-    take("jobs")
-    page.goto(f"{address}/#/job/{empty}/plan")
-    page.get_by_test_id("plan").wait_for()
-    take("empty")
-    page.goto(f"{address}/#/job/{job}/plan")
-    page.get_by_test_id("plan").wait_for()
+def every_screen(page: Page, address: str) -> Iterator[str]:
+    """Show one screen after the other, of a job just begun and of the example, and name each."""
+    empty = httpx.post(f"{address}/api/jobs", json={"name": "Not begun yet", "shown_units": "us"}).json()[
+        "id"
+    ]
+    job = httpx.post(f"{address}/api/examples/larkmeadow/copy").json()["id"]
+    page.goto(f"{address}/?test#/jobs")
+    page.locator("li.card img").first.wait_for()
+    yield "jobs"
+    page.goto(f"{address}/?test#/job/{empty}/plan")
+    page.get_by_test_id("shots-text").wait_for()
+    yield "empty"
+    page.goto(f"{address}/?test#/job/{job}/plan")
     page.get_by_test_id("state").get_by_text("exact").wait_for()
-    take("plan")
-    for control in (*LEAVES, *BELOW):
-        if page.get_by_test_id(control).count():
-            page.get_by_test_id(control).first.click()
-            take(control)
-    for screen in ("tables", "papers", "field"):
+    yield "plan"
+    for control in LEAVES:
+        page.get_by_test_id(control).first.click()
+        page.locator(".leaf h2").wait_for()
+        yield control
+    yield from _one_check_and_one_number(page)
+    for control in BELOW:
+        page.get_by_test_id(control).click()
+        page.locator(".below .view").first.wait_for()
+        yield control
+    yield from _tables(page)
+    for screen in ("papers", "field"):
         page.get_by_test_id(f"screen-{screen}").click()
-        take(screen)
+        page.locator("#work h1").first.wait_for()
+        yield screen
+
+
+def _one_check_and_one_number(page: Page) -> Iterator[str]:
+    page.get_by_test_id("checks-all").click()
+    page.locator(".leaf .check").first.click()
+    page.get_by_test_id("accept").wait_for()
+    yield "check"
+    page.get_by_test_id("leaf-close").click()
+    page.locator(".corner .figure").last.click()
+    page.locator(".leaf .value").wait_for()
+    yield "explain"
+    page.get_by_test_id("leaf-close").click()
+    page.get_by_test_id("layers").click()
+    page.get_by_test_id("layer-chooser").wait_for()
+    yield "layers"
+    page.get_by_test_id("layers").click()
+
+
+def _tables(page: Page) -> Iterator[str]:
+    page.get_by_test_id("screen-tables").click()
+    page.locator("table.grid tbody td").first.wait_for()
+    yield "tables-shots"
+    page.get_by_test_id("table-which").get_by_text("Pegs").click()
+    page.get_by_role("columnheader", name="Corner").wait_for()
+    page.locator("table.grid tbody tr").nth(2).locator("td").first.focus()
+    yield "tables-pegs"
+    page.get_by_test_id("screen-plan").click()
+    page.get_by_test_id("plan-box").wait_for()
+    yield "plan-peg"
 
 
 if __name__ == "__main__":

@@ -89,7 +89,7 @@ def test_a_row_that_cannot_be_read_is_shown_with_its_reason_and_the_others_can_b
         window.on("shots-add").click()
 
     assert refused.count() == 0
-    assert "high" in reason or len(reason) > 5
+    assert reason.strip() != ""
     assert len(window.kept()["site"]["shots"]) == 2
 
 

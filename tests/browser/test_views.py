@@ -136,10 +136,11 @@ def test_the_water_by_level_is_a_picture_a_table_and_a_handle(plan):
         plan.page.keyboard.press("ArrowDown")
         plan.page.keyboard.press("Enter")
     plan.on("storage-table").click()
-    plan.page.locator(".chart-view .twin table").wait_for()
+    table = plan.page.get_by_role("table", name="Water by level")
+    table.wait_for()
 
     assert plan.figure("earth.soil.dug") > before, "a pond that lies lower is dug deeper"
-    assert plan.page.locator(".chart-view .twin tbody tr").count() >= 10
+    assert table.locator("tbody tr").count() >= 10
 
 
 def test_a_level_of_the_table_is_taken_with_one_press(plan):

@@ -46,7 +46,7 @@ def test_an_explanation_tells_method_source_and_inputs(runs):
 
 
 def test_an_explanation_tells_the_defaults_among_its_inputs(runs):
-    found = api.explain(runs["larkmeadow"], "site.ground.sigma_typical")
+    found = api.explain(runs["larkmeadow"], "site.uncertainty.sigma_typical")
 
     assert [default.path for default in found.defaults] == ["site.shots.*.sigma"]
     assert found.defaults[0].count > 100

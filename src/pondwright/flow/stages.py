@@ -19,7 +19,16 @@ STAGES: tuple[Stage, ...] = (
         needs=(),
         function=site.ground_stage,
         result=site.GroundResult,
-        budget=0.050,
+        budget=0.010,
+    ),
+    Stage(
+        "site.uncertainty",
+        reads=("site.marks", "site.shots", "rules"),
+        needs=("site.ground",),
+        function=site.uncertainty_stage,
+        result=site.UncertaintyResult,
+        tier="settle",
+        budget=0.060,
     ),
     Stage(
         "site.existing",
@@ -73,7 +82,7 @@ STAGES: tuple[Stage, ...] = (
     Stage(
         "earth.survey",
         reads=("rules",),
-        needs=("site.ground", "earth.subgrade", "earth.soil"),
+        needs=("site.ground", "site.uncertainty", "earth.subgrade", "earth.soil"),
         function=earth.survey_stage,
         result=earth.SurveyResult,
         tier="settle",

@@ -48,6 +48,7 @@ from pondwright.rooms.site.existing import beyond_survey, fits, guessed_share, h
 from pondwright.rooms.site.ground import (
     default_grid,
     existing_ground,
+    ground_uncertainty,
     invented_triangles,
     survey_area,
     widened_grid,
@@ -112,7 +113,8 @@ def plane_survey(shots: FloatArray, grid: Grid, east: float, north: float, sigma
     places = np.stack(np.meshgrid(grid.east, grid.north), axis=-1)
     sigmas = np.full(len(shots), sigma)
     left = left_out(tin, sigmas)
-    ground = existing_ground(tin, grid, sigmas, benchmark_sigma=sigma)
+    ground = existing_ground(tin, grid)
+    errors = ground_uncertainty(tin, grid, ground.triangle, sigmas, benchmark_sigma=sigma)
     weights = np.where(inside, grid.cell_area, 0.0)
     return {
         "triangles": len(tin.triangles),
@@ -123,8 +125,9 @@ def plane_survey(shots: FloatArray, grid: Grid, east: float, north: float, sigma
         "roughness": roughness(left),
         "gap_at_shot": float(interpolation_sigma(tin, on_grid.triangle[:1, 0], places[:1, 0], 0.001)[0]),
         "ground": float(np.abs(ground.z - on_grid.z).max()),
+        "ground_sigma_at_shot": float(errors.sigma[0, 0]),
         "area": survey_area(tin),
-        "benchmark": volume_sigma(ground.uncertainty, weights).benchmark / weights.sum(),
+        "benchmark": volume_sigma(errors, weights).benchmark / weights.sum(),
     }
 
 

@@ -173,7 +173,7 @@ def _add_known(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
 
 
 def _add_sigma(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
-    sigma = np.clip(np.rint(_thin(run.results.site.ground.sigma, wish) * 1000.0), 0, 32_767)
+    sigma = np.clip(np.rint(_thin(run.results.site.uncertainty.sigma, wish) * 1000.0), 0, 32_767)
     arrays.add("sigma", sigma.astype("<i2"), scale=0.001, zero=0.0)
 
 
@@ -275,7 +275,7 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "z": (_FINISH, _add_finish),
     "ground": (_GROUND, _add_ground),
     "known": (_GROUND, _add_known),
-    "sigma": (_GROUND, _add_sigma),
+    "sigma": (("site.uncertainty",), _add_sigma),
     "slope": (_FINISH, _add_slope),
     "contours_old": (_GROUND, _add_old_contours),
     "contours_new": (_FINISH, _add_new_contours),

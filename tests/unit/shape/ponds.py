@@ -11,6 +11,7 @@ from pondwright.rooms.site import stage as site
 
 STAGES = {
     "site.ground": site.ground_stage,
+    "site.uncertainty": site.uncertainty_stage,
     "shape.shore": shape.shore_stage,
     "shape.grading": shape.grading_stage,
     "shape.storage": shape.storage_stage,

@@ -8,18 +8,20 @@ from hypothesis.extra.numpy import arrays
 
 from pondwright.base.errors import DomainError
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.tin import triangulate
+from pondwright.geometry.tin import TinGrid, triangulate
 from pondwright.rooms.site.ground import (
     GUESSED,
     INTERPOLATED,
     SHOT,
     default_grid,
     existing_ground,
+    ground_uncertainty,
     invented_triangles,
     survey_area,
     triangle_areas,
     widened_grid,
 )
+from pondwright.rooms.site.uncertainty import GroundUncertainty
 
 SQUARE = np.array([[0.0, 0.0], [20.0, 0.0], [20.0, 20.0], [0.0, 20.0], [9.0, 11.0]])
 survey = arrays(np.float64, (8, 2), elements=st.floats(-300.0, 300.0, width=32))
@@ -86,9 +88,15 @@ def plane(points: np.ndarray) -> np.ndarray:
     return 50.0 + 0.02 * points[..., 0] - 0.035 * points[..., 1]
 
 
+def ground_and_errors(grid: Grid) -> tuple[TinGrid, GroundUncertainty]:
+    tin = triangulate(SQUARE, plane(SQUARE))
+    ground = existing_ground(tin, grid)
+    return ground, ground_uncertainty(tin, grid, ground.triangle, np.full(5, 0.01))
+
+
 def test_a_surveyed_plane_is_found_again_at_every_node() -> None:
     grid = Grid(origin_east=0.0, origin_north=0.0, spacing=0.5, columns=41, rows=41)
-    ground = existing_ground(triangulate(SQUARE, plane(SQUARE)), grid, np.full(5, 0.01))
+    ground = existing_ground(triangulate(SQUARE, plane(SQUARE)), grid)
 
     nodes = np.stack(np.meshgrid(grid.east, grid.north), axis=-1)
     assert ground.z == pytest.approx(plane(nodes), abs=1e-9)
@@ -96,7 +104,7 @@ def test_a_surveyed_plane_is_found_again_at_every_node() -> None:
 
 def test_nodes_are_known_by_a_shot_between_shots_or_not_at_all() -> None:
     grid = Grid(origin_east=-5.0, origin_north=0.0, spacing=1.0, columns=26, rows=21)
-    ground = existing_ground(triangulate(SQUARE, plane(SQUARE)), grid, np.full(5, 0.01))
+    ground = existing_ground(triangulate(SQUARE, plane(SQUARE)), grid)
 
     assert ground.known[11, 14] == SHOT
     assert ground.known[5, 10] == INTERPOLATED
@@ -105,24 +113,24 @@ def test_nodes_are_known_by_a_shot_between_shots_or_not_at_all() -> None:
 
 def test_on_a_shot_only_its_own_error_is_left() -> None:
     grid = Grid(origin_east=0.0, origin_north=0.0, spacing=1.0, columns=21, rows=21)
-    ground = existing_ground(triangulate(SQUARE, plane(SQUARE)), grid, np.full(5, 0.01))
+    _, errors = ground_and_errors(grid)
 
-    assert ground.sigma[11, 9] == pytest.approx(0.01)
-    assert ground.sigma[5, 10] > 0.05
+    assert errors.sigma[11, 9] == pytest.approx(0.01)
+    assert errors.sigma[5, 10] > 0.05
 
 
 def test_guessed_ground_is_less_sure_than_any_surveyed_ground() -> None:
     grid = Grid(origin_east=-30.0, origin_north=0.0, spacing=1.0, columns=51, rows=21)
-    ground = existing_ground(triangulate(SQUARE, plane(SQUARE)), grid, np.full(5, 0.01))
+    ground, errors = ground_and_errors(grid)
 
-    assert ground.sigma[:, 0].min() > ground.sigma[ground.known != GUESSED].max()
+    assert errors.sigma[:, 0].min() > errors.sigma[ground.known != GUESSED].max()
 
 
 def test_the_arrays_of_the_ground_are_read_only() -> None:
     grid = Grid(origin_east=0.0, origin_north=0.0, spacing=1.0, columns=21, rows=21)
-    ground = existing_ground(triangulate(SQUARE, plane(SQUARE)), grid, np.full(5, 0.01))
+    ground, errors = ground_and_errors(grid)
 
-    arrays_of_ground = (ground.z, ground.known, ground.sigma, ground.uncertainty.gap)
+    arrays_of_ground = (ground.z, ground.known, ground.triangle, errors.sigma, errors.gap)
     assert not any(array.flags.writeable for array in arrays_of_ground)
 
 
@@ -130,7 +138,7 @@ def test_a_grid_beside_the_survey_is_refused() -> None:
     grid = Grid(origin_east=100.0, origin_north=0.0, spacing=1.0, columns=5, rows=5)
 
     with pytest.raises(DomainError, match="`grid` must have a node in the survey"):
-        existing_ground(triangulate(SQUARE, plane(SQUARE)), grid, np.full(5, 0.01))
+        existing_ground(triangulate(SQUARE, plane(SQUARE)), grid)
 
 
 def test_the_survey_area_is_that_of_its_limit() -> None:

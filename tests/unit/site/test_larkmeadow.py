@@ -12,7 +12,7 @@ from pondwright.examples import DOZEN_SHOTS, LARKMEADOW, example_text
 from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.polygon import self_crossings, signed_area
 from pondwright.job.codec import dumps, loads
-from pondwright.rooms.site.stage import ground_stage
+from pondwright.rooms.site.stage import ground_stage, uncertainty_stage
 from pondwright.rooms.site.uncertainty import volume_sigma
 
 FOOT = 0.3048
@@ -34,16 +34,25 @@ def larkmeadow():  # type: ignore[no-untyped-def]
 
 
 @pytest.fixture(scope="module")
-def ground(larkmeadow):  # type: ignore[no-untyped-def]
+def view(larkmeadow):  # type: ignore[no-untyped-def]
     site = larkmeadow.site
-    view = {
+    return {
         "site.frame": site.frame,
         "site.marks": site.marks,
         "site.shots": site.shots,
         "site.lines": site.lines,
         "rules": larkmeadow.rules,
     }
+
+
+@pytest.fixture(scope="module")
+def ground(view):  # type: ignore[no-untyped-def]
     return ground_stage(view, {})[0]
+
+
+@pytest.fixture(scope="module")
+def errors(view, ground):  # type: ignore[no-untyped-def]
+    return uncertainty_stage(view, {"site.ground": ground})[0].errors
 
 
 def test_the_script_makes_the_committed_file_to_the_byte(script: ModuleType) -> None:
@@ -133,23 +142,23 @@ def test_both_banks_reach_a_depth_of_five_and_a_half_feet(larkmeadow) -> None:  
     assert deepest == pytest.approx([5.5, 5.5], abs=1e-3)
 
 
-def test_the_surveyed_ground_is_as_sure_as_it_says(ground, script: ModuleType) -> None:  # type: ignore[no-untyped-def]
+def test_the_surveyed_ground_is_as_sure_as_it_says(ground, errors, script: ModuleType) -> None:  # type: ignore[no-untyped-def]
     east, north = np.meshgrid(ground.grid.east[::6], ground.grid.north[::6])
     surveyed = ground.known[::6, ::6] != 3
     true = [
         FOOT * script.true_ground(*place)
         for place in zip(east[surveyed] / FOOT - 400.0, north[surveyed] / FOOT - 400.0, strict=True)
     ]
-    error = np.abs(ground.z[::6, ::6][surveyed] - true) / ground.sigma[::6, ::6][surveyed]
+    error = np.abs(ground.z[::6, ::6][surveyed] - true) / errors.sigma[::6, ::6][surveyed]
 
     assert 0.55 < np.mean(error < 1.0) < 0.80
 
 
-def test_the_volume_of_the_old_hollow_is_as_sure_as_it_says(ground, script: ModuleType) -> None:  # type: ignore[no-untyped-def]
+def test_the_volume_of_the_old_hollow_is_as_sure_as_it_says(ground, errors, script: ModuleType) -> None:  # type: ignore[no-untyped-def]
     east, north = np.meshgrid(ground.grid.east / FOOT - 400.0, ground.grid.north / FOOT - 400.0)
     inside = np.hypot(east, north) < 40.0
     weight = np.where(inside, ground.grid.cell_area, 0.0)
     true = [FOOT * script.true_ground(*place) for place in zip(east[inside], north[inside], strict=True)]
     error = float((ground.z[inside] - true).sum()) * ground.grid.cell_area
 
-    assert abs(error) < 3.0 * volume_sigma(ground.uncertainty, weight).total
+    assert abs(error) < 3.0 * volume_sigma(errors, weight).total

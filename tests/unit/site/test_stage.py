@@ -13,7 +13,14 @@ from pondwright.examples import DOZEN_SHOTS, LARKMEADOW, example_text
 from pondwright.job.codec import loads
 from pondwright.job.document import Job
 from pondwright.job.edits import Edit, apply, read_edit
-from pondwright.rooms.site.stage import ExistingResult, GroundResult, existing_stage, ground_stage
+from pondwright.rooms.site.stage import (
+    ExistingResult,
+    GroundResult,
+    UncertaintyResult,
+    existing_stage,
+    ground_stage,
+    uncertainty_stage,
+)
 
 
 def coordinates(east: float, north: float, elevation: float | None = 50.0, **facts: Any) -> dict[str, Any]:
@@ -60,6 +67,11 @@ def ground(document: Job) -> tuple[GroundResult, tuple[Finding, ...]]:
     return ground_stage(view_of(document), {})
 
 
+def uncertainty(document: Job) -> tuple[UncertaintyResult, tuple[Finding, ...]]:
+    result, _ = ground(document)
+    return uncertainty_stage(view_of(document), {"site.ground": result})
+
+
 def existing(document: Job) -> tuple[ExistingResult, tuple[Finding, ...]]:
     result, _ = ground(document)
     return existing_stage(view_of(document), {"site.ground": result})
@@ -71,8 +83,9 @@ def by_code(findings: tuple[Finding, ...], code: str) -> list[Finding]:
 
 def test_a_plain_meadow_passes_every_check() -> None:
     result, findings = ground(job(meadow()))
+    _, readings = uncertainty(job(meadow()))
 
-    assert {finding.grade for finding in findings} == {Grade.GOOD}
+    assert {finding.grade for finding in (*findings, *readings)} == {Grade.GOOD}
     assert result.shot_count == 16
     assert result.survey_area == pytest.approx(225.0)
     assert (result.lowest, result.highest) == (50.0, pytest.approx(50.3))
@@ -81,8 +94,9 @@ def test_a_plain_meadow_passes_every_check() -> None:
 
 def test_every_check_has_a_source() -> None:
     _, findings = ground(job(meadow()))
+    _, readings = uncertainty(job(meadow()))
 
-    assert all(finding.source is not None for finding in findings)
+    assert all(finding.source is not None for finding in (*findings, *readings))
 
 
 def test_muck_firm_bottom_and_water_are_not_mixed_into_the_ground() -> None:
@@ -184,13 +198,13 @@ def test_a_reading_slipped_by_a_foot_is_found_and_can_be_put_right() -> None:
     shots = rough_meadow()
     shots["s33"]["elevation"] = round(shots["s33"]["elevation"] + 0.3048, 4)
     document = job(shots)
-    _, findings = ground(document)
+    _, findings = uncertainty(document)
 
     (told,) = by_code(findings, "site.reading_slip")
     assert told.grade is Grade.LOOK
     assert told.where.paths == ("site.shots.s33",)
     assert told.advice[1].says == "Take one foot off."
-    _, after = ground(applied(document, told, 1))
+    _, after = uncertainty(applied(document, told, 1))
     assert by_code(after, "site.reading_slip")[0].grade is Grade.GOOD
 
 
@@ -198,16 +212,16 @@ def test_a_reading_slipped_down_by_a_metre_can_be_put_right() -> None:
     shots = rough_meadow()
     shots["s24"]["elevation"] = round(shots["s24"]["elevation"] - 1.0, 4)
     document = job(shots)
-    _, findings = ground(document)
+    _, findings = uncertainty(document)
 
     (told,) = by_code(findings, "site.reading_slip")
     assert told.advice[1].says == "Put one metre on."
-    _, after = ground(applied(document, told, 1))
+    _, after = uncertainty(applied(document, told, 1))
     assert by_code(after, "site.reading_slip")[0].grade is Grade.GOOD
 
 
 def test_honest_noise_is_no_slip() -> None:
-    _, findings = ground(job(rough_meadow()))
+    _, findings = uncertainty(job(rough_meadow()))
 
     assert [finding.grade for finding in by_code(findings, "site.reading_slip")] == [Grade.GOOD]
 
@@ -284,9 +298,9 @@ def test_a_mark_without_a_place_cannot_locate_a_shot() -> None:
 
 
 def test_the_least_sure_benchmark_is_common_to_all_shots() -> None:
-    result, _ = ground(job(meadow(), marks=MARKS))
+    result, _ = uncertainty(job(meadow(), marks=MARKS))
 
-    assert result.uncertainty.benchmark_sigma == 0.004
+    assert result.errors.benchmark_sigma == 0.004
 
 
 def test_a_breakline_bends_the_ground_along_it() -> None:
@@ -407,8 +421,9 @@ def test_a_stream_has_no_ring_to_lay_on_the_ground() -> None:
 def test_an_example_gives_a_full_answer_that_stops_nowhere(name: str) -> None:
     document = loads(example_text(name))
     result, findings = ground(document)
+    sure, readings = uncertainty(document)
     bodies, more = existing(document)
 
-    assert np.isfinite(result.z).all()
+    assert np.isfinite(result.z).all() and np.isfinite(sure.sigma).all()
     assert "pond" in bodies.bodies
-    assert Grade.STOP not in {finding.grade for finding in (*findings, *more)}
+    assert Grade.STOP not in {finding.grade for finding in (*findings, *readings, *more)}

@@ -10,9 +10,10 @@ from scipy.spatial.distance import cdist
 
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.tin import Tin, shot_weights, triangulate
-from pondwright.rooms.site.ground import existing_ground
+from pondwright.rooms.site.ground import existing_ground, ground_uncertainty
 from pondwright.rooms.site.uncertainty import (
     DEFAULT_ROUGHNESS,
+    GroundUncertainty,
     LeftOut,
     barycentric,
     bridge_length,
@@ -181,47 +182,48 @@ def test_node_sigma_is_the_error_that_drawn_grounds_have() -> None:
     assert np.std(errors, axis=0) == pytest.approx(sigma, rel=0.15)
 
 
-def square_ground(benchmark: float = 0.0) -> tuple[Grid, np.ndarray, object]:
+def square_ground(benchmark: float = 0.0) -> tuple[Grid, np.ndarray, GroundUncertainty]:
     points = spread_shots(60, 9)
     grid = Grid(origin_east=0.0, origin_north=0.0, spacing=1.0, columns=41, rows=41)
     tin = triangulate(points, drawn_ground(points, 0.002, 10))
-    ground = existing_ground(tin, grid, np.full(60, 0.02), benchmark_sigma=benchmark)
+    triangle = existing_ground(tin, grid).triangle
+    errors = ground_uncertainty(tin, grid, triangle, np.full(60, 0.02), benchmark_sigma=benchmark)
     weight = np.zeros(grid.shape)
     weight[10:31, 10:31] = grid.cell_area
-    return grid, weight, ground
+    return grid, weight, errors
 
 
 def test_a_benchmark_that_is_out_moves_the_volume_by_the_whole_area() -> None:
-    _, weight, ground = square_ground(benchmark=0.05)
-    sigma = volume_sigma(ground.uncertainty, weight)
+    _, weight, errors = square_ground(benchmark=0.05)
+    sigma = volume_sigma(errors, weight)
 
     assert sigma.benchmark == pytest.approx(0.05 * weight.sum())
 
 
 def test_shots_add_up_as_independent() -> None:
-    grid, weight, ground = square_ground()
-    by_shot = shot_weights(ground.tin, grid, weight)
-    sigma = volume_sigma(ground.uncertainty, weight)
+    grid, weight, errors = square_ground()
+    by_shot = shot_weights(errors.tin, grid, weight)
+    sigma = volume_sigma(errors, weight)
 
     assert by_shot.sum() == pytest.approx(weight.sum())
     assert sigma.shots == pytest.approx(0.02 * math.sqrt(np.sum(by_shot**2)))
 
 
 def test_the_interpolation_share_agrees_with_the_exact_covariance() -> None:
-    grid, weight, ground = square_ground()
-    by_shot = shot_weights(ground.tin, grid, weight)
+    grid, weight, errors = square_ground()
+    by_shot = shot_weights(errors.tin, grid, weight)
     east, north = np.meshgrid(grid.east, grid.north)
     used = weight > 0.0
-    places = np.vstack([np.column_stack([east[used], north[used]]), ground.tin.points])
+    places = np.vstack([np.column_stack([east[used], north[used]]), errors.tin.points])
     contrast = np.concatenate([weight[used], -by_shot])
-    exact = math.sqrt(-contrast @ (0.5 * ground.roughness * cdist(places, places)) @ contrast)
+    exact = math.sqrt(-contrast @ (0.5 * errors.roughness * cdist(places, places)) @ contrast)
 
-    assert volume_sigma(ground.uncertainty, weight).interpolation == pytest.approx(exact, rel=0.25)
+    assert volume_sigma(errors, weight).interpolation == pytest.approx(exact, rel=0.25)
 
 
 def test_the_shares_add_up_in_squares() -> None:
-    _, weight, ground = square_ground(benchmark=0.01)
-    sigma = volume_sigma(ground.uncertainty, weight)
+    _, weight, errors = square_ground(benchmark=0.01)
+    sigma = volume_sigma(errors, weight)
 
     parts = (sigma.shots, sigma.benchmark, sigma.interpolation, sigma.one_sided)
     assert sigma.total == pytest.approx(math.hypot(*parts))
@@ -235,10 +237,12 @@ def test_in_a_bowl_the_errors_go_one_way_and_are_told() -> None:
     def bowl(places: np.ndarray) -> np.ndarray:
         return 0.005 * np.sum((places - 20.0) ** 2, axis=-1)
 
-    ground = existing_ground(triangulate(points, bowl(points)), grid, np.full(150, 0.01))
+    tin = triangulate(points, bowl(points))
+    ground = existing_ground(tin, grid)
+    errors = ground_uncertainty(tin, grid, ground.triangle, np.full(150, 0.01))
     weight = np.where(np.hypot(*np.moveaxis(nodes - 20.0, -1, 0)) < 15.0, grid.cell_area, 0.0)
     error = float(np.sum((ground.z - bowl(nodes)) * weight))
-    sigma = volume_sigma(ground.uncertainty, weight)
+    sigma = volume_sigma(errors, weight)
 
     assert error > 2.0 * math.hypot(sigma.shots, sigma.interpolation)
     assert error < 2.0 * sigma.total
@@ -247,9 +251,10 @@ def test_in_a_bowl_the_errors_go_one_way_and_are_told() -> None:
 def test_guessed_ground_errs_all_one_way() -> None:
     points = spread_shots(60, 9)
     grid = Grid(origin_east=-20.0, origin_north=0.0, spacing=1.0, columns=61, rows=41)
-    ground = existing_ground(triangulate(points, points[:, 1] * 0.01), grid, np.full(60, 0.02))
+    tin = triangulate(points, points[:, 1] * 0.01)
+    errors = ground_uncertainty(tin, grid, existing_ground(tin, grid).triangle, np.full(60, 0.02))
     weight = np.zeros(grid.shape)
     weight[15:25, 0:10] = 1.0
-    sigma = volume_sigma(ground.uncertainty, weight)
+    sigma = volume_sigma(errors, weight)
 
-    assert sigma.interpolation == pytest.approx(ground.uncertainty.gap[15:25, 0:10].sum())
+    assert sigma.interpolation == pytest.approx(errors.gap[15:25, 0:10].sum())

@@ -14,7 +14,7 @@ import { checkButton } from "./checks";
 import { figureLine } from "./figures";
 import { type Dispose, type Template, mountView } from "./view";
 
-const SURVEY = ["shot_count", "survey_area", "lowest", "highest", "sigma_typical"];
+const SURVEY = ["ground.shot_count", "ground.survey_area", "ground.lowest", "ground.highest", "uncertainty.sigma_typical"];
 const RIM = ["low_rim", "guessed_share", "hollow_lip", "hollow_volume", "hollow_area"];
 
 export function mountSite(host: HTMLElement, session: Session): Dispose {
@@ -38,7 +38,7 @@ function siteLeaf(session: Session, job: Job): Template {
       <a class="button" href=${jobAddress(session.id, "tables")}>${say("site.openTable")}</a>
     </p>
     <dl class="lines">
-      ${SURVEY.map((name) => figureLine(session, `site.ground.${name}`))} ${counts(job)}
+      ${SURVEY.map((name) => figureLine(session, `site.${name}`))} ${counts(job)}
     </dl>
     ${Object.entries(job.shape.bodies ?? {}).map(
       ([id, body]) => html`<h3>${say("site.rim", { body: body.name || id })}</h3>

@@ -27,6 +27,10 @@ export function followAddress(): void {
   const read = (): void => {
     route.value = routeOf(window.location.hash);
   };
-  window.addEventListener("hashchange", read);
+  window.addEventListener("hashchange", () => {
+    read();
+    // Another screen begins at its top.
+    window.scrollTo(0, 0);
+  });
   read();
 }

@@ -163,13 +163,13 @@ class SurveyResult:
         SOIL_VOLUME,
         "Standard deviation of the dug volume from the survey",
         by=volume_sigma,
-        uses=("site.shots.*.sigma", "site.ground.roughness"),
+        uses=("site.shots.*.sigma", "site.uncertainty.roughness"),
     )
     placed_sigma: Volume = figure(
         SOIL_VOLUME,
         "Standard deviation of the placed volume from the survey",
         by=volume_sigma,
-        uses=("site.shots.*.sigma", "site.ground.roughness"),
+        uses=("site.shots.*.sigma", "site.uncertainty.roughness"),
     )
 
 
@@ -280,17 +280,15 @@ def survey_stage(
     Parameters
     ----------
     view : mapping        Reads `rules`.
-    results : mapping     Needs `site.ground`, `earth.subgrade`, `earth.soil`.
+    results : mapping     Needs `site.ground`, `site.uncertainty`, `earth.subgrade`, `earth.soil`.
 
     Returns
     -------
     SurveyResult and the check of the survey.
     """
-    ground = results["site.ground"]
+    ground, errors = results["site.ground"], results["site.uncertainty"].errors
     dug, placed = volume_slopes(dig_depth(ground.z, results["earth.subgrade"].z), ground.grid)
-    result = SurveyResult(
-        volume_sigma(ground.uncertainty, dug).total, volume_sigma(ground.uncertainty, placed).total
-    )
+    result = SurveyResult(volume_sigma(errors, dug).total, volume_sigma(errors, placed).total)
     return result, (checks.check_survey(results["earth.soil"].dug, result.dug_sigma, _limits(view)),)
 
 

@@ -9,7 +9,14 @@ mostly common practice and say so.
 from __future__ import annotations
 
 from pondwright.rooms.site.existing import Hollow, LowRim, guessed_share, hollow, low_rim
-from pondwright.rooms.site.ground import GUESSED, INTERPOLATED, SHOT, Ground, default_grid, existing_ground
+from pondwright.rooms.site.ground import (
+    GUESSED,
+    INTERPOLATED,
+    SHOT,
+    default_grid,
+    existing_ground,
+    ground_uncertainty,
+)
 from pondwright.rooms.site.location import bearing_point, many_tape_tie, offset_point, two_tape_tie
 from pondwright.rooms.site.uncertainty import GroundUncertainty, VolumeSigma, volume_sigma
 
@@ -17,7 +24,6 @@ __all__ = [
     "GUESSED",
     "INTERPOLATED",
     "SHOT",
-    "Ground",
     "GroundUncertainty",
     "Hollow",
     "LowRim",
@@ -25,6 +31,7 @@ __all__ = [
     "bearing_point",
     "default_grid",
     "existing_ground",
+    "ground_uncertainty",
     "guessed_share",
     "hollow",
     "low_rim",

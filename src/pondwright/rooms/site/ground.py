@@ -18,20 +18,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Area, Areas, Elevations, Length, Lengths
+from pondwright.base.kinds import Area, Areas, Length, Lengths
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import points_inside, signed_area
-from pondwright.geometry.tin import Tin, node_sigma, tin_to_grid
+from pondwright.geometry.tin import Tin, TinGrid, node_sigma, tin_to_grid
 from pondwright.rooms.site.uncertainty import (
     GroundUncertainty,
-    LeftOut,
     general_fall,
     guess_sigma,
     interpolation_sigma,
@@ -52,20 +51,6 @@ _WINDOW_STEP = 10
 _SLACK = 1e-9
 _THIN_ANGLE = math.radians(10.0)
 _LONG_EDGE = 3.0
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Ground:
-    """The existing ground on a grid, how each node is known, and how sure it is."""
-
-    grid: Grid
-    z: Elevations
-    known: NDArray[np.int8]
-    sigma: Lengths
-    tin: Tin
-    roughness: Length
-    left_out: LeftOut
-    uncertainty: GroundUncertainty
 
 
 def default_grid(points: Lengths) -> Grid:
@@ -148,31 +133,55 @@ def widened_grid(grid: Grid, points: Lengths) -> Grid:
     )
 
 
-def existing_ground(
+def existing_ground(tin: Tin, grid: Grid) -> TinGrid:
+    """Existing ground on a grid, with how each node is known.
+
+    Parameters
+    ----------
+    tin : Tin      Triangles of the shots, no two shots on one spot.
+    grid : Grid    Where the ground is wanted.
+
+    Returns
+    -------
+    TinGrid        Heights, how each node is known, and the triangle over it; -1 outside the survey.
+
+    Raises
+    ------
+    DomainError    If no node of the grid lies in the survey.
+
+    References
+    ----------
+    .. [1] Derived: linear in each triangle; see :mod:`pondwright.geometry.tin`.
+    """
+    on_grid = tin_to_grid(tin, grid)
+    if not (on_grid.triangle >= 0).any():
+        raise DomainError("`grid` must have a node in the survey, got none")
+    return on_grid
+
+
+def ground_uncertainty(
     tin: Tin,
     grid: Grid,
+    triangle: NDArray[np.int32],
     shot_sigma: Lengths,
     *,
     breaks: Sequence[Sequence[int]] = (),
     benchmark_sigma: Length = 0.0,
-) -> Ground:
-    """Existing ground on a grid, with how each node is known and how sure it is.
+) -> GroundUncertainty:
+    """How sure the existing ground is at each node, with all that carries its errors to a volume.
 
     Parameters
     ----------
     tin : Tin                         Triangles of the shots, no two shots on one spot.
     grid : Grid                       Where the ground is wanted.
+    triangle : (rows, columns) array  Triangle over each node, from :func:`existing_ground`.
     shot_sigma : (n,) array           Standard deviation of each shot. [m], > 0
     breaks : sequences of int         Shots of each breakline, in order.
     benchmark_sigma : Length          Standard deviation common to all shots. [m], >= 0
 
     Returns
     -------
-    Ground                            Arrays are read-only.
-
-    Raises
-    ------
-    DomainError                       If no node of the grid lies in the survey.
+    GroundUncertainty                 Arrays are read-only.
 
     Notes
     -----
@@ -183,20 +192,16 @@ def existing_ground(
     ----------
     .. [1] Derived: see :mod:`pondwright.rooms.site.uncertainty`.
     """
-    on_grid = tin_to_grid(tin, grid)
-    inside = on_grid.triangle >= 0
-    if not inside.any():
-        raise DomainError("`grid` must have a node in the survey, got none")
+    inside = triangle >= 0
     left = left_out(tin, shot_sigma, breaks)
     rough = roughness(left)
     gap = np.empty(grid.shape)
-    gap[inside] = interpolation_sigma(tin, on_grid.triangle[inside], _node_places(grid)[inside], rough)
+    gap[inside] = interpolation_sigma(tin, triangle[inside], _node_places(grid)[inside], rough)
     away = distance_transform_edt(~inside, sampling=grid.spacing)[~inside]
     gap[~inside] = guess_sigma(away, rough, general_fall(tin.points, tin.elevations))
     sigma = np.hypot(gap, node_sigma(tin, grid, shot_sigma))
     gap.flags.writeable = sigma.flags.writeable = False
-    spread = GroundUncertainty(tin, grid, on_grid.triangle, gap, shot_sigma, benchmark_sigma, left, rough)
-    return Ground(grid, on_grid.z, on_grid.known, sigma, tin, rough, left, spread)
+    return GroundUncertainty(tin, grid, triangle, sigma, gap, shot_sigma, benchmark_sigma, left, rough)
 
 
 def invented_triangles(tin: Tin) -> NDArray[np.intp]:

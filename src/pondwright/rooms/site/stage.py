@@ -1,6 +1,7 @@
 """The site's stages: from the document's shots to the existing ground, and what a shore finds on it.
 
-``site.ground`` reads the survey alone, so that it rests while a shore is bent; ``site.existing`` lays
+``site.ground`` reads the survey alone, so that it rests while a shore is bent; ``site.uncertainty``
+tells how sure that ground is, which nobody waits for while a shot is moved; ``site.existing`` lays
 each body's shoreline on that ground.
 """
 
@@ -45,9 +46,9 @@ from pondwright.rooms.site.checks import LIMITS, SurveyShots
 from pondwright.rooms.site.existing import beyond_survey, fits, guessed_share, hollow, low_rim
 from pondwright.rooms.site.ground import (
     GUESSED,
-    Ground,
     default_grid,
     existing_ground,
+    ground_uncertainty,
     invented_triangles,
     survey_area,
     triangle_areas,
@@ -72,15 +73,15 @@ FEWEST_SHOTS = 3
 
 @dataclass(frozen=True, slots=True, eq=False)
 class GroundResult:
-    """The existing ground: its surface, how each node is known, and how sure it is."""
+    """The existing ground: its surface, how each node is known, and the shots and breaklines it is from."""
 
     grid: Grid
     z: Elevations
     known: NDArray[np.int8]
-    sigma: Lengths
     shots: SurveyShots
+    breaks: tuple[tuple[int, ...], ...]
     tin: Tin
-    uncertainty: GroundUncertainty
+    triangle: NDArray[np.int32]
     lowest_shot: str
     highest_shot: str
     shot_count: int = figure(COUNT, "Shots that tell the ground", uses=("site.shots.*.elevation",))
@@ -89,10 +90,18 @@ class GroundResult:
     )
     lowest: Elevation = figure(ELEVATION, "Lowest shot on the ground", uses=("site.shots.*.elevation",))
     highest: Elevation = figure(ELEVATION, "Highest shot on the ground", uses=("site.shots.*.elevation",))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class UncertaintyResult:
+    """How sure the existing ground is, at each node and for a volume."""
+
+    sigma: Lengths
+    errors: GroundUncertainty
     sigma_typical: Length = figure(
         LENGTH,
         "Standard deviation of the surveyed ground, half of it is better",
-        by=existing_ground,
+        by=ground_uncertainty,
         uses=("site.shots.*.elevation", "site.shots.*.sigma"),
     )
     roughness: Length = figure(
@@ -153,7 +162,6 @@ class _Survey:
     """Shots that tell the ground, each on its own spot, and what was found while locating them."""
 
     shots: SurveyShots
-    sigma: Lengths
     index: Mapping[str, int]
     findings: tuple[Finding, ...]
 
@@ -193,37 +201,59 @@ def ground_stage(
     )
     document_grid = view["site.frame"].grid
     grid = default_grid(points) if document_grid is None else Grid(**document_grid.model_dump())
-    ground = existing_ground(
-        tin,
-        grid,
-        survey.sigma,
-        breaks=breaks,
-        benchmark_sigma=_benchmark_sigma(view["site.marks"]),
-    )
-    typical = float(np.median(ground.sigma[ground.known != GUESSED]))
+    ground = existing_ground(tin, grid)
     result = GroundResult(
         grid=grid,
         z=ground.z,
         known=ground.known,
-        sigma=ground.sigma,
         shots=survey.shots,
+        breaks=breaks,
         tin=tin,
-        uncertainty=ground.uncertainty,
+        triangle=ground.triangle,
         lowest_shot=survey.shots.ids[int(np.argmin(elevations))],
         highest_shot=survey.shots.ids[int(np.argmax(elevations))],
         shot_count=len(points),
         survey_area=survey_area(tin),
         lowest=float(elevations.min()),
         highest=float(elevations.max()),
-        sigma_typical=typical,
-        roughness=ground.roughness,
     )
     findings = (
         *survey.findings,
-        *_surface_findings(survey, ground, typical, view["site.lines"], limits),
+        *_surface_findings(survey.shots, tin, view["site.lines"], limits),
         *(() if document_grid else (checks.told_grid(grid),)),
     )
     return result, findings
+
+
+def uncertainty_stage(
+    view: Mapping[str, Any], results: Mapping[str, Any]
+) -> tuple[UncertaintyResult, tuple[Finding, ...]]:
+    """How sure the existing ground is.
+
+    Parameters
+    ----------
+    view : mapping        Reads `site.marks`, `site.shots`, `rules`.
+    results : mapping     Needs `site.ground`.
+
+    Returns
+    -------
+    UncertaintyResult and the checks of readings and of the ground between shots.
+    """
+    limits, told = _limits(view), results["site.ground"]
+    errors = ground_uncertainty(
+        told.tin,
+        told.grid,
+        told.triangle,
+        np.array([value_of(view["site.shots"][name], "sigma") for name in told.shots.ids], dtype=np.float64),
+        breaks=told.breaks,
+        benchmark_sigma=_benchmark_sigma(view["site.marks"]),
+    )
+    typical = float(np.median(errors.sigma[told.known != GUESSED]))
+    findings = (
+        *checks.check_reading_slips(told.shots, errors.left_out, errors.roughness, limits),
+        checks.check_ground_sigma(typical, limits),
+    )
+    return UncertaintyResult(errors.sigma, errors, typical, errors.roughness), findings
 
 
 def existing_stage(
@@ -312,8 +342,7 @@ def _survey(
     for first, second in pairs:
         index[everywhere.ids[second]] = index[everywhere.ids[first]]
     separate = _survey_shots({everywhere.ids[shot]: everywhere.place(shot) for shot in kept}, shots, lines)
-    sigma = np.array([value_of(shots[name], "sigma") for name in separate.ids], dtype=np.float64)
-    return _Survey(separate, sigma, index, tuple(findings))
+    return _Survey(separate, index, tuple(findings))
 
 
 def _survey_shots(
@@ -404,23 +433,16 @@ def _benchmark_sigma(marks: Mapping[str, Mark]) -> Length:
 
 
 def _surface_findings(
-    survey: _Survey,
-    ground: Ground,
-    typical: Length,
-    lines: Mapping[str, SurveyLine],
-    limits: Mapping[str, Limit],
+    shots: SurveyShots, tin: Tin, lines: Mapping[str, SurveyLine], limits: Mapping[str, Limit]
 ) -> Iterator[Finding]:
-    tin = ground.tin
     thin = invented_triangles(tin)
     centres = tin.points[tin.triangles[thin]].mean(axis=1)
     share = float(triangle_areas(tin.points, tin.triangles[thin]).sum()) / survey_area(tin)
-    yield from checks.check_lines_agree(survey.shots, tin.problems, limits)
+    yield from checks.check_lines_agree(shots, tin.problems, limits)
     yield from checks.check_plan_lines(
         [name for name, line in lines.items() if line.kind == "break" and line.line]
     )
-    yield from checks.check_reading_slips(survey.shots, ground.left_out, ground.roughness, limits)
     yield checks.check_thin_triangles(share, _few(centres), limits)
-    yield checks.check_ground_sigma(typical, limits)
 
 
 def _few(places: Lengths) -> tuple[PlanPoint, ...]:

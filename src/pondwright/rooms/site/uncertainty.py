@@ -88,13 +88,14 @@ class LeftOut:
 class GroundUncertainty:
     """All that carries the survey's errors from the shots to a volume.
 
-    `gap` is the standard deviation at each node from interpolation alone, `triangle` the triangle
-    of each node (-1 outside the survey).
+    `sigma` is the standard deviation at each node, `gap` the part of it from interpolation alone,
+    `triangle` the triangle of each node (-1 outside the survey).
     """
 
     tin: Tin
     grid: Grid
     triangle: IntArray
+    sigma: Lengths
     gap: Lengths
     shot_sigma: Lengths
     benchmark_sigma: Length
@@ -417,25 +418,23 @@ def _surrounding_weights(
     Of all triangles that hold it, Delaunay's is the one whose corners have the least weighted square of
     distance from it (the lowest face of the points lifted onto a paraboloid).
     """
+    weights = np.zeros(joined.shape)
+    trios = np.array(list(combinations(range(joined.shape[1]), 3)), dtype=np.intp).reshape(-1, 3)
+    if len(trios) == 0:
+        return weights, np.zeros(len(points), dtype=np.bool_)
     offset = points[neighbours] - points[:, None, :]
     square = np.sum(offset**2, axis=2)
-    weights = np.zeros(joined.shape)
-    least = np.full(len(points), np.inf)
-    rows = np.arange(len(points))
-    for trio in combinations(range(joined.shape[1]), 3):
-        columns = list(trio)
-        first, second, third = np.swapaxes(offset[:, columns], 0, 1)
-        parts = np.stack([_cross(second, third), _cross(third, first), _cross(first, second)], axis=1)
-        whole = parts.sum(axis=1)
-        flat = np.abs(whole) <= _FLAT * np.abs(parts).max(axis=1, initial=0.0)
-        corner = parts / np.where(flat, 1.0, whole)[:, None]
-        holds = ~flat & np.all(corner >= -_ON_EDGE, axis=1) & np.all(joined[:, columns], axis=1)
-        lifted = np.where(holds, np.sum(corner * square[:, columns], axis=1), np.inf)
-        better = lifted < least
-        least[better] = lifted[better]
-        weights[better] = 0.0
-        weights[rows[better, None], columns] = corner[better]
-    return weights, np.isfinite(least)
+    first, second, third = np.moveaxis(offset[:, trios], 2, 0)
+    parts = np.stack([_cross(second, third), _cross(third, first), _cross(first, second)], axis=2)
+    whole = parts.sum(axis=2)
+    flat = np.abs(whole) <= _FLAT * np.abs(parts).max(axis=2)
+    corner = parts / np.where(flat, 1.0, whole)[:, :, None]
+    holds = ~flat & np.all(corner >= -_ON_EDGE, axis=2) & np.all(joined[:, trios], axis=2)
+    lifted = np.where(holds, np.sum(corner * square[:, trios], axis=2), np.inf)
+    best, rows = np.argmin(lifted, axis=1), np.arange(len(points))
+    found = np.isfinite(lifted[rows, best])
+    weights[rows[found, None], trios[best[found]]] = corner[rows[found], best[found]]
+    return weights, found
 
 
 def _follow_breaks(
