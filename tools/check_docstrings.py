@@ -25,7 +25,7 @@ from pondwright.base import kinds
 ROOT = Path(__file__).resolve().parent.parent
 SOURCE = ROOT / "src/pondwright"
 METHODS = {"geometry", "rooms"}
-NOT_METHODS = {"stage.py", "checks.py", "__init__.py"}
+NOT_METHODS = {"stage", "checks", "__init__"}
 
 UNITS = {
     name: kind.unit
@@ -53,7 +53,7 @@ class Public:
 def public_functions(path: Path) -> Iterator[Public]:
     """Public functions of a module and public methods of its public classes."""
     shown = path.relative_to(ROOT) if path.is_relative_to(ROOT) else path
-    is_method = METHODS.intersection(path.parts) != set() and path.name not in NOT_METHODS
+    is_method = METHODS.intersection(path.parts) != set() and not NOT_METHODS.intersection(path.with_suffix("").parts)
     tree = ast.parse(path.read_text(encoding="utf-8"))
     classes = [n for n in tree.body if isinstance(n, ast.ClassDef) and not n.name.startswith("_")]
     for body in (tree.body, *(found.body for found in classes)):

@@ -58,8 +58,9 @@ def limits() -> Iterator[Limit]:
     ------
     Limit
     """
-    for module in dict.fromkeys(stage.function.__module__ for stage in STAGES):
-        yield from importlib.import_module(module).LIMITS
+    rooms = dict.fromkeys(stage.function.__module__.partition(".stage")[0] for stage in STAGES)
+    for room in rooms:
+        yield from importlib.import_module(f"{room}.checks").LIMITS
 
 
 def write_pages(folder: Path) -> None:

@@ -17,7 +17,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validat
 from pydantic_core import PydanticCustomError
 
 from pondwright.base.errors import Fault
-from pondwright.base.kinds import Kind
+from pondwright.base.kinds import ELEVATION, LENGTH, Kind
 from pondwright.base.sources import Source
 
 ID_PATTERN = r"^[a-z][a-z0-9_]{0,39}$"
@@ -33,6 +33,12 @@ Line = Annotated[str, Field(max_length=200)]
 Text = Annotated[str, Field(max_length=20_000)]
 
 V = TypeVar("V")
+
+WIDEST: Mapping[Kind, tuple[float | None, float | None]] = {
+    ELEVATION: (-500.0, 9_000.0),
+    LENGTH: (-10_000_000.0, 10_000_000.0),
+}
+"""Range of a number that tells no other: what may be on earth, so that a slip is told where it is typed."""
 
 
 class Section(BaseModel):
@@ -164,13 +170,15 @@ def quantity(
     help : str               One line for the form, the schema and the reference.
     default : Default        What ``None`` stands for; or a plain number; or ``None`` for
                              "not known"; left out: the field must be given.
-    ge, gt, le, lt : float   Range of the number, in the house unit.
+    ge, gt, le, lt : float   Range of the number, in the house unit; none is :data:`WIDEST`.
 
     Returns
     -------
     pydantic field that carries a :class:`Quantity`.
     """
     stated = default if isinstance(default, Default) else None
+    if (ge, gt, le, lt) == (None, None, None, None):
+        ge, le = WIDEST.get(kind, (None, None))
     return Field(
         default=None if stated else default,
         description=help,

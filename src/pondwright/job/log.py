@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 from pydantic import AwareDatetime, Field, TypeAdapter, ValidationError
 
 from pondwright.base.errors import DocumentError
-from pondwright.base.kinds import ELEVATION, LENGTH, TIME, VOLUME
+from pondwright.base.kinds import ANGLE, ELEVATION, LENGTH, TIME, VOLUME
 from pondwright.job.codec import parsed
 from pondwright.job.faults import faults_of
 from pondwright.job.fields import (
@@ -109,6 +109,12 @@ class PhotoEntry(_Entry):
 
     kind: Literal["photo"] = Field(description="The word `photo`")
     place: Point | None = Field(default=None, description="Where it was taken")
+    bearing: float | None = quantity(
+        ANGLE, help="Which way it looks, clockwise from grid north", default=None, ge=-6.3, le=6.3
+    )
+    of: Line = Field(default="", description="What it shows: dotted path of a row of the job")
+    stage: Line = Field(default="", description="Stage of the work that it shows")
+    repeats: EntryId | None = Field(default=None, description="The earlier photo from the same spot")
 
 
 class VisitEntry(_Entry):

@@ -19,7 +19,18 @@ from pondwright.job.document import Job
 from pondwright.job.places import PartPlace, StretchPlace, WholePlace
 from pondwright.job.rules import Rule
 from pondwright.job.shape import Berm, Body, Seat, Way, unknown_pegs
-from pondwright.job.site import ByBearing, ByOffset, ByTapes, Shot, Soil, SurveyLine, Thing
+from pondwright.job.site import (
+    Bound,
+    ByBearing,
+    ByGrid,
+    ByOffset,
+    ByTapes,
+    Cloud,
+    Shot,
+    Soil,
+    SurveyLine,
+    Thing,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +97,11 @@ def _place(place: Any, job: Job, path: str = "place") -> Iterator[Fault]:
 def _shot(shot: Shot, job: Job) -> Iterator[Fault]:
     for path, mark in _marks_of(shot.place):
         yield from _missing(f"place.{path}", mark, job.site.marks, "a mark of `site.marks`")
+    yield from _surveyed(shot, job)
 
 
 def _marks_of(place: Any) -> Iterator[tuple[str, str]]:
-    if isinstance(place, ByOffset):
+    if isinstance(place, ByOffset | ByGrid):
         yield from ((f"base.{index}", mark) for index, mark in enumerate(place.base))
     elif isinstance(place, ByBearing):
         yield "from_mark", place.from_mark
@@ -97,12 +109,16 @@ def _marks_of(place: Any) -> Iterator[tuple[str, str]]:
         yield from ((f"tapes.{index}.mark", tape.mark) for index, tape in enumerate(place.tapes))
 
 
+def _surveyed(row: Shot | Cloud, job: Job) -> Iterator[Fault]:
+    yield from _missing("survey", row.survey, job.site.surveys, "a survey of `site.surveys`")
+
+
 def _line(line: SurveyLine, job: Job) -> Iterator[Fault]:
     for index, shot in enumerate(line.shots):
         yield from _missing(f"shots.{index}", shot, job.site.shots, "a shot of `site.shots`")
 
 
-def _placed(row: Soil | Thing | Rule, job: Job) -> Iterator[Fault]:
+def _placed(row: Soil | Thing | Bound | Rule, job: Job) -> Iterator[Fault]:
     yield from _place(row.place, job)
 
 
@@ -162,10 +178,12 @@ def _mode(mode: Mode, job: Job) -> Iterator[Fault]:
 
 _BODIES = ("shape.bodies",)
 REFERENCES = (
-    Reference("site.shots", ("site.marks",), _shot),
+    Reference("site.shots", ("site.marks", "site.surveys"), _shot),
+    Reference("site.clouds", ("site.surveys",), _surveyed),
     Reference("site.lines", ("site.shots",), _line),
     Reference("site.soils", _BODIES, _placed),
     Reference("site.things", _BODIES, _placed),
+    Reference("site.bounds", _BODIES, _placed),
     Reference("shape.bodies", ("shape.bank_types",), _body),
     Reference("shape.berms", _BODIES, _berm),
     Reference("shape.ways", (*_BODIES, "build_up"), _way),

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from pondwright.base.errors import Fault
-from pondwright.base.kinds import ANGLE, DENSITY, ELEVATION, LENGTH, RATIO, SPEED
+from pondwright.base.kinds import ANGLE, DENSITY, ELEVATION, LENGTH, RATIO, SPEED, TIME
 from pondwright.base.sources import PRACTICE, Source
 from pondwright.job.fields import (
     Default,
@@ -18,18 +18,40 @@ from pondwright.job.fields import (
     Line,
     RowsById,
     Section,
+    Text,
     quantity,
     rows,
 )
-from pondwright.job.places import Place, Point, PointPlace, Range, Row, at_least
+from pondwright.job.places import Place, Point, PointPlace, Range, RingPlace, Row, at_least
 from pondwright.job.tables import soil_number
 
 SoilKind = Literal["topsoil", "clay", "silt", "sand", "gravel", "rock", "muck"]
 Surface = Literal["ground", "muck", "firm", "water", "structure"]
 ReadingKind = Literal["side", "turn", "check"]
-ThingKind = Literal["tree", "utility", "structure", "pipe", "well", "stone_pile", "access", "fence", "house"]
+ThingKind = Literal[
+    "tree",
+    "utility",
+    "structure",
+    "pipe",
+    "well",
+    "septic",
+    "stone_pile",
+    "soil_pile",
+    "access",
+    "fence",
+    "house",
+]
+Service = Literal[
+    "water", "gas", "electric", "communications", "sewer", "drain", "irrigation", "heat", "other"
+]
+BoundKind = Literal[
+    "boundary", "setback", "easement", "septic", "well", "flood", "wetland", "stream", "tree", "other"
+]
+Season = Literal["dry", "usual", "wet", "flood"]
+MOST_CLOUD_POINTS = 8_000
 
 SHOT_SIGMA = Default(0.010, PRACTICE, "height of a rod shot with a rotating laser, one standard deviation")
+CLOUD_SIGMA = Default(0.030, PRACTICE, "height of a point of a measured surface, one standard deviation")
 MARK_SIGMA = Default(0.0, PRACTICE, "benchmarks are taken as exact: heights are relative to them")
 
 
@@ -80,6 +102,10 @@ class Reading(Section):
     kind: ReadingKind = Field(
         default="side", description="`side` is only read, `turn` carries the level on, `check` closes"
     )
+    distance: float | None = quantity(LENGTH, help="Length of the sight", default=None, gt=0.0, le=1000.0)
+    noted: float | None = quantity(
+        ELEVATION, help="Elevation as it was worked out in the field book", default=None
+    )
 
 
 class SetUp(Section):
@@ -105,6 +131,14 @@ class Book(Row):
 
     instrument: Line = Field(default="", description="Which instrument")
     unit: Literal["m", "ft", "ft_in"] = Field(default="m", description="Unit in which the rod was read")
+    reads: Literal["down", "up"] = Field(
+        default="down",
+        description="`down`: a larger reading is lower ground; `up`: it is higher, as on a direct-reading "
+        "rod, or where heights are told as plus or minus from a water line",
+    )
+    adjust: Literal["set_ups", "distance"] = Field(
+        default="set_ups", description="What a misclosure is shared out by"
+    )
     date: datetime.date | None = Field(default=None, description="Day of the readings")
     two_peg: TwoPegTest | None = Field(default=None, description="Test of the instrument, if made")
     set_ups: tuple[SetUp, ...] = Field(default=(), description="Set-ups in order")
@@ -131,6 +165,16 @@ class ByOffset(Section):
     base: tuple[Id, Id] = Field(description="The two marks of the base line")
     along: float = quantity(LENGTH, help="Distance along the base line from its first mark")
     off: float = quantity(LENGTH, help="Distance off the base line, left is positive")
+
+
+class ByGrid(Section):
+    """The shot was located by whole steps along and off a base line between two marks."""
+
+    by: Literal["grid"] = Field(description="The word `grid`")
+    base: tuple[Id, Id] = Field(description="The two marks of the base line")
+    spacing: float = quantity(LENGTH, help="Length of one step", gt=0.0, le=1000.0)
+    along: float = Field(ge=-10_000, le=10_000, description="Steps along the base line from its first mark")
+    off: float = Field(ge=-10_000, le=10_000, description="Steps off the base line, left is positive")
 
 
 class ByBearing(Section):
@@ -166,7 +210,9 @@ class ByTapes(Section):
             yield Fault("tapes", "must each start at another mark")
 
 
-ShotPlace = Annotated[ByCoordinates | ByBook | ByOffset | ByBearing | ByTapes, Field(discriminator="by")]
+ShotPlace = Annotated[
+    ByCoordinates | ByBook | ByGrid | ByOffset | ByBearing | ByTapes, Field(discriminator="by")
+]
 
 
 class Shot(Row):
@@ -178,15 +224,18 @@ class Shot(Row):
     )
     code: Line = Field(default="", description="What was shot, in the surveyor's own code")
     surface: Surface = Field(default="ground", description="What the rod stood on")
+    survey: Id | None = Field(default=None, description="The survey of which it is a part")
     sigma: float | None = quantity(
         LENGTH, help="Standard deviation of the elevation", default=SHOT_SIGMA, gt=0.0, le=10.0
     )
 
 
 class SurveyLine(Row):
-    """A line of the survey: a break in the ground, the limit of the survey, or a void in it."""
+    """A line of the survey: a break in the ground, its limit, a void in it, or a shore painted on it."""
 
-    kind: Literal["break", "limit", "void"] = Field(description="What the line does to the ground")
+    kind: Literal["break", "limit", "void", "paint"] = Field(
+        description="What the line does to the ground; `paint`, a shoreline on the grass, does nothing"
+    )
     shots: tuple[Id, ...] = Field(default=(), description="Shots along the line, with their heights")
     line: tuple[Point, ...] = Field(default=(), description="Points in plan only, instead of shots")
 
@@ -209,12 +258,50 @@ class Transform(Section):
     scale: float = quantity(RATIO, help="Factor from the file's unit to metres", default=1.0, gt=0.0)
 
 
-class Cloud(Row):
-    """A measured surface that is kept as a file."""
+class Survey(Row):
+    """One survey among several, so that a later one can replace an earlier one where it was shot again."""
 
-    file: FileHash = Field(description="The file, by hash")
-    kind: Literal["cloud", "grid", "surface"] = Field(description="What is in the file")
+    date: datetime.date | None = Field(default=None, description="Day of the survey")
+    replaces: bool = Field(default=True, description="It replaces what was shot before on the same ground")
+    place: RingPlace | None = Field(
+        default=None,
+        description="Where it replaces what was shot before; none is all ground between its shots",
+    )
+
+
+class Cloud(Row):
+    """A measured surface, thinned to the points that tell it; the file itself stays with its owner."""
+
+    file: FileHash = Field(description="The file that it was read from, by hash")
+    from_file: Line = Field(default="", description="Name of that file")
+    kind: Literal["cloud", "grid", "surface"] = Field(description="What was in the file")
+    count: int = Field(default=0, ge=0, description="Points or cells that were read from it")
+    epsg: int | None = Field(default=None, ge=1024, le=99_999, description="Code of the file's own map grid")
     transform: Transform = Field(default=Transform(), description="From the file into the job")
+    east: tuple[float, ...] = Field(
+        default=(), max_length=MOST_CLOUD_POINTS, description="East of each point of the thinned surface [m]"
+    )
+    north: tuple[float, ...] = Field(
+        default=(), max_length=MOST_CLOUD_POINTS, description="North of each point [m]"
+    )
+    elevation: tuple[float, ...] = Field(
+        default=(), max_length=MOST_CLOUD_POINTS, description="Elevation of each point [m]"
+    )
+    tolerance: float | None = quantity(
+        LENGTH, help="Largest miss of the thinned surface against what was read", default=None, ge=0.0
+    )
+    sigma: float | None = quantity(
+        LENGTH, help="Standard deviation of one point's elevation", default=CLOUD_SIGMA, gt=0.0, le=10.0
+    )
+    survey: Id | None = Field(default=None, description="The survey of which it is a part")
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """Each point needs its east, north and elevation."""
+        lengths = (len(self.east), len(self.north), len(self.elevation))
+        if len(set(lengths)) > 1:
+            yield Fault(
+                "", "must have as many of `east`, `north` and `elevation`", ", ".join(map(str, lengths))
+            )
 
 
 class SoilLayer(Section):
@@ -273,6 +360,71 @@ class Soil(Row):
                 )
 
 
+class ProbeLayer(Section):
+    """One layer that a probe went through."""
+
+    kind: SoilKind = Field(description="What it is")
+    thickness: float = quantity(LENGTH, help="How thick it is", gt=0.0, le=100.0)
+
+
+class WaterRise(Section):
+    """How high water stood in a probe after a time."""
+
+    time: float = quantity(TIME, help="Time since it was opened", ge=0.0)
+    depth: float = quantity(LENGTH, help="Depth of the water below the ground", ge=-10.0, le=100.0)
+
+
+class Probe(Row):
+    """A place where the ground was opened or probed: a rod pushed down, a pit, a bore."""
+
+    place: PointPlace = Field(description="Where it is")
+    how: Literal["rod", "pit", "bore"] = Field(default="rod", description="How the ground was tried")
+    date: datetime.date | None = Field(default=None, description="Day of the probe")
+    layers: tuple[ProbeLayer, ...] = Field(default=(), description="Layers from the top down")
+    water_depth: float | None = quantity(
+        LENGTH, help="Where water stood at last, below the ground", default=None, ge=-10.0, le=100.0
+    )
+    rises: tuple[WaterRise, ...] = Field(default=(), description="How the water rose")
+
+
+class WaterMark(Row):
+    """How high the water stood in a season: measured, seen on the bank, or told."""
+
+    elevation: float = quantity(ELEVATION, help="Elevation of the water")
+    season: Season = Field(description="When it stands there")
+    how: Literal["measured", "seen", "told"] = Field(default="seen", description="How it is known")
+    date: datetime.date | None = Field(default=None, description="Day on which it stood there")
+    place: PointPlace | None = Field(default=None, description="Where the mark is")
+
+
+class Bound(Row):
+    """A line not to cross: what must stay on one side of it, or well clear of it."""
+
+    kind: BoundKind = Field(description="What it is")
+    place: Place = Field(description="Where it runs")
+    keep: Literal["inside", "outside"] | None = Field(
+        default=None, description="Where the work must stay; none is inside a boundary and outside all else"
+    )
+    clear: float = quantity(LENGTH, help="Distance to keep clear of it", default=0.0, ge=0.0, le=10_000.0)
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """Only a ring has an inside."""
+        if self.keep == "inside" and not isinstance(self.place, RingPlace):
+            yield Fault("keep", "must be `outside` or missing: only a ring has an inside", self.place.at)
+
+
+class WalkAnswer(Row):
+    """What was found on the walk about one point of its list."""
+
+    ask: Line = Field(default="", description="The question, where it is not one of the list")
+    answer: Literal["fine", "trouble", "none", "not_looked"] = Field(
+        default="not_looked",
+        description="Looked at and fine, looked at and trouble, looked for and not there, or not looked at",
+    )
+    says: Text = Field(default="", description="What was seen")
+    place: PointPlace | None = Field(default=None, description="Where it was seen")
+
+
 class Thing(Row):
     """Something that stands or lies on the site."""
 
@@ -281,6 +433,13 @@ class Thing(Row):
     size: float | None = quantity(LENGTH, help="Its width, or a crown's spread", default=None, ge=0.0)
     depth: float | None = quantity(LENGTH, help="How deep it lies", default=None, ge=0.0)
     clear: float | None = quantity(LENGTH, help="Distance to keep clear of it", default=None, ge=0.0)
+    service: Service | None = Field(default=None, description="What a buried service carries")
+    private: bool = Field(default=False, description="A service that nobody comes to mark")
+    sure: float | None = quantity(
+        LENGTH, help="How far its drawn place or depth may be off", default=None, ge=0.0, le=100.0
+    )
+    ticket: Line = Field(default="", description="Number under which it was marked")
+    marked_until: datetime.date | None = Field(default=None, description="Last day on which the marks hold")
 
 
 class Tie(Section):
@@ -307,7 +466,12 @@ class Site(Section):
     books: RowsById[Book] = rows("Level books")
     shots: RowsById[Shot] = rows("Survey shots")
     lines: RowsById[SurveyLine] = rows("Break lines, limits and voids of the survey")
-    clouds: RowsById[Cloud] = rows("Measured surfaces kept as files")
+    surveys: RowsById[Survey] = rows("Surveys, where there is more than one")
+    clouds: RowsById[Cloud] = rows("Measured surfaces, thinned")
     soils: RowsById[Soil] = rows("Soils by place")
+    probes: RowsById[Probe] = rows("Where the ground was probed or opened")
+    water_marks: RowsById[WaterMark] = rows("How high the water stood, by season")
+    bounds: RowsById[Bound] = rows("Lines not to cross")
+    walk: RowsById[WalkAnswer] = rows("Answers of the walk round the site")
     things: RowsById[Thing] = rows("Trees, pipes, houses and the like")
     underlays: RowsById[Underlay] = rows("Pictures under the plan")

@@ -106,7 +106,7 @@ def _topic_modules() -> Iterator[str]:
             if (
                 not found.ispkg
                 and ".kernels." not in found.name
-                and found.name.split(".")[-1] not in NOT_TOPICS
+                and not set(found.name.split(".")).intersection(NOT_TOPICS)
             ):
                 yield found.name
 
