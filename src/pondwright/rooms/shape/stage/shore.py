@@ -1,0 +1,204 @@
+"""Shores of all bodies: rings, distances, levels."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pondwright.base.errors import DomainError
+from pondwright.base.figures import figure
+from pondwright.base.findings import Finding, Limit
+from pondwright.base.kinds import (
+    AREA,
+    ELEVATION,
+    LENGTH,
+    RATIO,
+    Area,
+    Elevation,
+    Elevations,
+    Length,
+    Lengths,
+    Ratio,
+)
+from pondwright.geometry.curve import Sampled
+from pondwright.geometry.distance import signed_distance
+from pondwright.geometry.grid import Grid
+from pondwright.geometry.polygon import (
+    development_index,
+    enclosed_area,
+    longest_fetch,
+    points_inside,
+    resampled,
+    ring_length,
+    self_crossings,
+)
+from pondwright.job.fields import value_of
+from pondwright.job.places import OUTER_RING
+from pondwright.job.shape import Berm, Body
+from pondwright.rooms.shape import checks
+from pondwright.rooms.shape.shoreline import (
+    SHORE_STEP,
+    misplaced_islands,
+    water_level,
+)
+from pondwright.rooms.shape.stage.rows import LEVEL, OUTLINE, berm_of, in_order, limits_of, ring_of
+from pondwright.rooms.site.existing import fits, low_rim
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BodyShore:
+    """One body's shore: its rings, the distance to it, and its level."""
+
+    rings: tuple[Lengths, ...]
+    ring_names: tuple[str, ...]
+    spans: tuple[NDArray[np.int32], ...]
+    distance: Lengths
+    within: NDArray[np.bool_]
+    window: tuple[int, int, int, int]
+    rim_low_point: tuple[Length, Length]
+    fetch_line: Lengths
+    area: Area = figure(AREA, "Area of the water at its level", by=enclosed_area, uses=OUTLINE)
+    length: Length = figure(LENGTH, "Length of the shore, islands counted", by=ring_length, uses=OUTLINE)
+    development: Ratio = figure(
+        RATIO, "Length of the shore against a round pond", by=development_index, uses=OUTLINE
+    )
+    fetch: Length = figure(LENGTH, "Longest stretch of open water", by=longest_fetch, uses=OUTLINE)
+    rim_low: Elevation = figure(
+        ELEVATION, "Lowest existing ground on the shore", by=low_rim, uses=(*OUTLINE, "site.ground.z")
+    )
+    level: Elevation = figure(
+        ELEVATION,
+        "Water level at rest",
+        by=water_level,
+        uses=(*LEVEL, "shape.shore.bodies.*.rim_low", "shape.berms.*.freeboard"),
+    )
+    crest_level: Elevation = figure(
+        ELEVATION,
+        "Level of the crest, settled",
+        uses=("shape.shore.bodies.*.level", "shape.berms.*.freeboard"),
+    )
+
+    def windowed(self, grid: Grid) -> tuple[Grid, Lengths]:
+        """Part of the grid that the shore spans, and the distance on it: its triangles are the same."""
+        first_row, end_row, first_column, end_column = self.window
+        part = replace(
+            grid,
+            origin_east=grid.origin_east + first_column * grid.spacing,
+            origin_north=grid.origin_north + first_row * grid.spacing,
+            columns=end_column - first_column,
+            rows=end_row - first_row,
+        )
+        return part, self.distance[first_row:end_row, first_column:end_column]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class ShoreResult:
+    """Shores of all bodies that have a shoreline, in the order in which they are laid."""
+
+    grid: Grid
+    bodies: Mapping[str, BodyShore]
+    area: Area = figure(AREA, "Area of all water", uses=("shape.shore.bodies.*.area",))
+
+
+def shore_stage(
+    view: Mapping[str, Any], results: Mapping[str, Any]
+) -> tuple[ShoreResult, tuple[Finding, ...]]:
+    """Shores of all bodies.
+
+    Parameters
+    ----------
+    view : mapping        Reads `shape.bodies`, `shape.berms`, `rules`.
+    results : mapping     Needs `site.ground`.
+
+    Returns
+    -------
+    ShoreResult and the checks of the shores.
+
+    Raises
+    ------
+    DomainError           If a shore leaves the grid.
+    """
+    ground = results["site.ground"]
+    limits = limits_of(view)
+    bodies: dict[str, BodyShore] = {}
+    findings: list[Finding] = []
+    for name, body in in_order(view["shape.bodies"]):
+        if body.outline.form != "ring":
+            findings.append(checks.left_out(name))
+            continue
+        berm = berm_of(view["shape.berms"], name)[1]
+        rings = {OUTER_RING: ring_of(body.outline.curve)}
+        rings |= {island: ring_of(curve) for island, curve in body.islands.items()}
+        bodies[name] = _shore(name, body, berm, rings, ground.z, ground.grid)
+        findings.extend(_shore_findings(name, {ring: each.points for ring, each in rings.items()}, limits))
+    total = sum(body.area for body in bodies.values())
+    return ShoreResult(ground.grid, MappingProxyType(bodies), total), tuple(findings)
+
+
+def _shore(
+    name: str, body: Body, berm: Berm, rings: Mapping[str, Sampled], z: Elevations, grid: Grid
+) -> BodyShore:
+    """Shore of one body."""
+    points = tuple(ring.points for ring in rings.values())
+    if not fits(grid, points[0]):
+        raise DomainError(f"`shape.bodies.{name}.outline` must lie inside the grid of the ground")
+    distance = signed_distance(grid, points)
+    rim = low_rim(z, grid, points[0])
+    freeboard = value_of(berm, "freeboard")
+    level = water_level(body.level, rim.elevation, freeboard)
+    area = abs(enclosed_area(points))
+    walked = [resampled(ring, SHORE_STEP) for ring in points]
+    fetch, fetch_line = longest_fetch(points)
+    return BodyShore(
+        rings=points,
+        ring_names=tuple(rings),
+        spans=tuple(ring.span for ring in rings.values()),
+        distance=distance,
+        within=_within(distance, points[1:], grid),
+        window=_window(points[0], grid),
+        rim_low_point=(rim.east, rim.north),
+        fetch_line=fetch_line,
+        area=area,
+        length=sum(ring_length(ring) for ring in points),
+        development=development_index(sum(ring_length(ring) for ring in walked), area),
+        fetch=fetch,
+        rim_low=rim.elevation,
+        level=level,
+        crest_level=level + freeboard,
+    )
+
+
+def _window(ring: Lengths, grid: Grid) -> tuple[int, int, int, int]:
+    """First and end row, first and end column of the nodes around a ring."""
+    low = (ring.min(axis=0) - (grid.origin_east, grid.origin_north)) / grid.spacing
+    high = (ring.max(axis=0) - (grid.origin_east, grid.origin_north)) / grid.spacing
+    # Even starts keep the diagonals of the cells where they are in the whole grid.
+    row, column = (2 * max(int(start) // 2, 0) for start in (low[1], low[0]))
+    return row, min(int(high[1]) + 2, grid.rows), column, min(int(high[0]) + 2, grid.columns)
+
+
+def _within(distance: Lengths, islands: Sequence[Lengths], grid: Grid) -> NDArray[np.bool_]:
+    """Nodes within the outer shore: those in the water and those of islands."""
+    within = distance > 0.0
+    for island in islands:
+        first_row, end_row, first_column, end_column = _window(island, grid)
+        east, north = np.meshgrid(grid.east[first_column:end_column], grid.north[first_row:end_row])
+        ashore = points_inside([island], np.column_stack([east.ravel(), north.ravel()]))
+        within[first_row:end_row, first_column:end_column] |= ashore.reshape(east.shape)
+    return within
+
+
+def _shore_findings(name: str, rings: Mapping[str, Lengths], limits: dict[str, Limit]) -> tuple[Finding, ...]:
+    """Checks of the rings of one body."""
+    crossings = [self_crossings(ring) for ring in rings.values()]
+    points = [(float(east), float(north)) for group in crossings for east, north in group]
+    findings = [checks.check_crossings(name, points, limits)]
+    islands = {ring: line for ring, line in rings.items() if ring != OUTER_RING}
+    if islands:
+        findings.append(checks.check_islands(name, misplaced_islands(rings[OUTER_RING], islands), limits))
+    return tuple(findings)
