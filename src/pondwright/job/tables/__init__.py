@@ -24,12 +24,85 @@ class BankCorner:
     zone_after: str
 
 
+@dataclass(frozen=True, slots=True)
+class WalkPoint:
+    """One point of the walk round a site; a weight of 3 stops a job or hurts people if it is missed."""
+
+    id: str
+    group: str
+    ask: str
+    why: str
+    weight: int
+
+
+@dataclass(frozen=True, slots=True)
+class WishOffer:
+    """A common wish in plain words, with the figure or the check that answers it.
+
+    ``bound`` tells which side a figure is asked to keep to: ``at_least`` or ``at_most``; ``value`` is what is
+    offered first, in the house unit.
+    """
+
+    id: str
+    says: str
+    figure: str
+    becomes: str
+    bound: str
+    value: float | None
+
+
 @cache
-def standard_bank() -> tuple[BankCorner, ...]:
-    """Corners of the bank that a body has where the job names none."""
+def walk_points() -> tuple[WalkPoint, ...]:
+    """Points of the walk round a site, group by group.
+
+    Returns
+    -------
+    tuple of WalkPoint
+
+    Examples
+    --------
+    >>> len(walk_points()), walk_points()[0].id
+    (30, 'gate_width')
+    """
+    return tuple(
+        WalkPoint(row["id"], row["group"], row["ask"], row["why"], int(row["weight"]))
+        for row in read_table(__name__, "walk.csv").rows
+    )
+
+
+@cache
+def wish_offers() -> tuple[WishOffer, ...]:
+    """Common wishes, each with what answers it.
+
+    Returns
+    -------
+    tuple of WishOffer
+        In a figure's path, ``*`` stands for a body, a line or a thing of the job.
+
+    Examples
+    --------
+    >>> wish_offers()[0].figure
+    'shape.shore.bodies.*.area'
+    """
+    return tuple(
+        WishOffer(
+            row["id"],
+            row["says"],
+            row["figure"],
+            row["becomes"],
+            row["bound"],
+            float(row["value"]) if row["value"] else None,
+        )
+        for row in read_table(__name__, "wishes.csv").rows
+    )
+
+
+@cache
+def standard_bank(form: str = "bank") -> tuple[BankCorner, ...]:
+    """Corners of the bank that a body has where the job names none; ``stream`` for a stream."""
     return tuple(
         BankCorner(float(row["distance"]), float(row["depth"]), row["zone_after"])
-        for row in read_table(__name__, "standard_bank.csv").rows
+        for row in read_table(__name__, f"standard_{form}.csv").rows
     )
 
 

@@ -210,6 +210,70 @@ def blended(base: Limits, other: Limits, share: Ratios) -> Limits:
     )
 
 
+def stream_limits(
+    limits: Limits, distance: Lengths, drop: Lengths, share: Ratios, bed: Lengths | None = None
+) -> Limits:
+    """Limits of a stream: its bed rises to the sills, and each reach lies lower than the one before.
+
+    Parameters
+    ----------
+    limits : Limits                      As if all of it stood at the level of its first reach.
+    distance : (rows, columns) array     Signed distance to the banks, positive inside. [m]
+    drop : (rows, columns) array         How far the reach of each node lies below the first. [m], >= 0
+    share : (rows, columns) array        How much of its depth the bed has: 0 on a sill. [-]
+    bed : (rows, columns) array          Depth of the bed where it is told; else the bank type's. [m]
+
+    Returns
+    -------
+    Limits
+
+    References
+    ----------
+    .. [1] Derived: the same surface, lowered reach by reach.
+    """
+    depth = -limits.lower if bed is None else np.minimum(-limits.lower, bed)
+    sill = np.where(distance > 0.0, -np.maximum(depth, 0.0) * share, 0.0)
+    lower = np.where(distance > 0.0, sill, limits.lower) - drop
+    upper = np.where(distance > 0.0, sill, limits.upper) - drop
+    return Limits(lower, upper, limits.region)
+
+
+def fallen_floor(
+    limits: Limits, distance: Lengths, reach: Length, fall: Slope, spot: tuple[Length, Length], grid: Grid
+) -> Limits:
+    """Limits of a body whose floor falls towards a low spot, so that it can be drained and cleaned.
+
+    Parameters
+    ----------
+    limits : Limits                      With a level floor.
+    distance : (rows, columns) array     Signed distance to the shore, positive inside. [m]
+    reach : Length                       Distance from the shore at which the floor begins. [m]
+    fall : Slope                         Of the floor, upright for one level. [m/m], > 0
+    spot : (east, north)                 The low spot. [m]
+    grid : Grid                          Where the nodes are.
+
+    Returns
+    -------
+    Limits
+
+    Notes
+    -----
+    The floor drops by fall × (R - r), with r the distance from the spot and R that of the farthest floor;
+    beside the bank no steeper than 1 in 3, so that it stays one surface.
+
+    References
+    ----------
+    .. [1] Derived; the fall is common practice, no source.
+    """
+    on_floor = distance > reach
+    if not on_floor.any():
+        return limits
+    away = np.hypot(grid.east[None, :] - spot[0], grid.north[:, None] - spot[1])
+    extra = np.minimum(fall * (away[on_floor].max() - away), (distance - reach) / 3.0)
+    extra = np.where(on_floor, np.maximum(extra, 0.0), 0.0)
+    return Limits(limits.lower - extra, limits.upper - extra, limits.region)
+
+
 def stretch_share(distance: Lengths, line_distance: Lengths, blend: Length) -> Ratios:
     """How much a stretch of the shore counts at every node.
 

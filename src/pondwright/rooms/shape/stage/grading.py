@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
@@ -25,31 +25,55 @@ from pondwright.base.kinds import (
 )
 from pondwright.geometry.grid import Grid
 from pondwright.job.fields import value_of
-from pondwright.job.places import OUTER_RING
-from pondwright.job.shape import STANDARD_BANK, BankType, Berm, Body, Slopes
-from pondwright.rooms.shape import checks
+from pondwright.job.places import OUTER_RING, LinePlace
+from pondwright.job.shape import (
+    STANDARD_BANK,
+    STANDARD_STREAM,
+    BankType,
+    Berm,
+    Body,
+    CorridorOutline,
+    Mound,
+    RingOutline,
+    Slopes,
+    Way,
+)
+from pondwright.rooms.shape.checks import water as checks
 from pondwright.rooms.shape.grading import (
     BERM,
     EXISTING,
+    FIRST_ZONE,
+    PATH,
     PLACED_SLOPE,
     Bank,
+    Graded,
     Limits,
     Parts,
     blended,
+    fallen_floor,
     finish_limits,
     graded,
     open_edge,
     part_code,
     stacked,
+    stream_limits,
     stretch_share,
 )
+from pondwright.rooms.shape.laid import LaidMound, LaidWay, mound_limits, part_of, way_limits, yielding
 from pondwright.rooms.shape.profile import Profile, Wall, bank_profile, depth_at, riser_walls, wetted_area
 from pondwright.rooms.shape.shoreline import (
     line_distance,
     stretch_line,
 )
-from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of
-from pondwright.rooms.shape.stage.shore import BodyShore
+from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of, line_of, ring_of
+from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
+from pondwright.rooms.shape.stream import bed_share
+
+MOUNDS, WAYS = "(mounds)", "(ways)"
+"""Names of what is laid beside the bodies; no body can have them."""
+
+ON_GROUND = frozenset({"path", "pad", "bed", "steps"})
+"""Kinds of ways that lie on the ground; the others span it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,19 +111,22 @@ class GradingResult:
     walls: tuple[Wall, ...]
     limits: tuple[FloatArray, FloatArray, Parts]
     levels: tuple[Elevation, ...]
+    own_limits: Mapping[str, Limits]
     bodies: Mapping[str, BodyGrading]
     let_go: int = figure(COUNT, "Nodes of slopes behind a hill, left as ground", by=graded)
 
 
 def grading_stage(
-    view: Mapping[str, Any], results: Mapping[str, Any]
+    view: Mapping[str, Any], results: Mapping[str, Any], last: Any = None
 ) -> tuple[GradingResult, tuple[Finding, ...]]:
     """Finish of the whole site.
 
     Parameters
     ----------
-    view : mapping        Reads `shape.bodies`, `shape.bank_types`, `shape.berms`, `shape.slopes`, `rules`.
+    view : mapping        Reads `shape.bodies`, `shape.bank_types`, `shape.berms`, `shape.slopes`,
+                          `shape.mounds`, `shape.ways`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`.
+    last : Last           Limits of bodies, ways and mounds that nothing has moved are taken over as they are.
 
     Returns
     -------
@@ -109,19 +136,20 @@ def grading_stage(
     grid: Grid = shore.grid
     limits = limits_of(view)
     findings: list[Finding] = []
-    if not shore.bodies:
+    if not (shore.bodies or view["shape.ways"] or view["shape.mounds"]):
         return _untouched(ground.z), ()
     banks = {name: _bank(view["shape.berms"], view["shape.slopes"], name) for name in shore.bodies}
     profiles = {
         name: _profiles(view["shape.bodies"][name], view["shape.bank_types"]) for name in shore.bodies
     }
-    layers = [
-        _body_limits(view["shape.bodies"][name], shore.bodies[name], profiles[name], banks[name], grid, place)
-        for place, name in enumerate(shore.bodies)
-    ]
+    own_limits = _own_limits(view, results, last, profiles, banks)
+    layers = _meeting(own_limits, shore)
+    if not layers:
+        return _untouched(ground.z), ()
     stack = stacked(layers)
-    levels = tuple(body.level for body in shore.bodies.values())
-    finish = graded(ground.z, stack, levels)
+    # Ways and mounds are told as elevations: they stand on level zero, after the bodies.
+    levels = (*(body.level for body in shore.bodies.values()), *(0.0,) * (len(layers) - len(shore.bodies)))
+    finish = _with_paths(graded(ground.z, stack, levels), view["shape.ways"], shore.grid)
     own = _own_placed(finish.part, finish.z, ground.z, [body.distance for body in shore.bodies.values()])
     walls: list[Wall] = []
     gradings: dict[str, BodyGrading] = {}
@@ -142,13 +170,22 @@ def grading_stage(
             bank_height=height,
         )
         findings.extend(_bank_findings(name, view["shape.bodies"][name], profiles[name], limits))
+        if body.stream is not None:
+            continue
         findings.append(checks.check_embankment(name, held, foot, limits))
         slope_sum = banks[name].slope_in + banks[name].fill
         findings.extend(checks.check_crest(name, banks[name].crest_width, slope_sum, held, limits))
     findings.append(checks.check_window(open_edge(finish.part, grid), limits))
     findings.append(checks.let_go(finish.let_go, finish.let_go * grid.cell_area))
     result = GradingResult(
-        finish.z, finish.part, tuple(walls), stack, levels, MappingProxyType(gradings), finish.let_go
+        finish.z,
+        finish.part,
+        tuple(walls),
+        stack,
+        levels,
+        MappingProxyType(own_limits),
+        MappingProxyType(gradings),
+        finish.let_go,
     )
     return result, tuple(findings)
 
@@ -156,7 +193,7 @@ def grading_stage(
 def _profiles(body: Body, bank_types: Mapping[str, BankType]) -> dict[str | None, Profile]:
     """Profile of a body (under no name) and of each of its stretches."""
     banks: dict[str | None, BankType] = {
-        None: STANDARD_BANK if body.bank_type is None else bank_types[body.bank_type]
+        None: bank_types[body.bank_type] if body.bank_type is not None else _standard(body)
     }
     for name, stretch in body.stretches.items():
         banks[name] = bank_types[stretch.bank_type]
@@ -166,12 +203,108 @@ def _profiles(body: Body, bank_types: Mapping[str, BankType]) -> dict[str | None
     }
 
 
+def _standard(body: Body) -> BankType:
+    return STANDARD_BANK if isinstance(body.outline, RingOutline) else STANDARD_STREAM
+
+
+def _own_limits(
+    view: Mapping[str, Any],
+    results: Mapping[str, Any],
+    last: Any,
+    profiles: Mapping[str, Mapping[str | None, Profile]],
+    banks: Mapping[str, Bank],
+) -> dict[str, Limits]:
+    """Limits of each body by itself, then of mounds and ways, without regard for one another's water."""
+    shore, ground = results["shape.shore"], results["site.ground"]
+    found: dict[str, Limits] = {}
+    for place, (name, body) in enumerate(shore.bodies.items()):
+        row = view["shape.bodies"][name]
+        found[name] = _unmoved(name, place, view, results, last, banks[name]) or _body_limits(
+            row, body, profiles[name], banks[name], shore.grid, place
+        )
+    known = {} if last is None or last.results["site.ground"] is not ground else last.result.own_limits
+    if view["shape.mounds"]:
+        same = MOUNDS in known and last.view["shape.mounds"] is view["shape.mounds"]
+        mounds = [_mound(row) for row in view["shape.mounds"].values()]
+        found[MOUNDS] = known[MOUNDS] if same else mound_limits(mounds, ground.z, shore.grid)
+    if ways := [way for row in view["shape.ways"].values() if (way := _laid_way(row))]:
+        same = WAYS in known and all(last.view[path] is view[path] for path in ("shape.ways", "shape.slopes"))
+        cut, fill = (value_of(view["shape.slopes"], side) for side in ("cut", "fill"))
+        found[WAYS] = known[WAYS] if same else way_limits(ways, shore.grid, cut, fill)
+    return found
+
+
+def _unmoved(
+    name: str, place: int, view: Mapping[str, Any], results: Mapping[str, Any], last: Any, bank: Bank
+) -> Limits | None:
+    """Limits of last time of a body whose shore, row, place and bank are the same."""
+    if last is None or last.view["shape.bank_types"] is not view["shape.bank_types"]:
+        return None
+    before, now = last.results["shape.shore"].bodies, results["shape.shore"].bodies
+    same = (
+        name in before
+        and before[name] is now[name]
+        and last.view["shape.bodies"][name] is view["shape.bodies"][name]
+        and list(before).index(name) == place
+        and last.result.bodies[name].bank == bank
+    )
+    return last.result.own_limits[name] if same else None
+
+
+def _meeting(own: Mapping[str, Limits], shore: ShoreResult) -> list[Limits]:
+    """Limits in the order of laying, each yielding where another water is; a stream yields to all others."""
+    layers = []
+    for name, limits in own.items():
+        mine = shore.bodies.get(name)
+        for other, body in shore.bodies.items():
+            if other == name:
+                continue
+            window = slice(*body.window[:2]), slice(*body.window[2:])
+            water = body.distance[window] > 0.0
+            if mine is not None and (mine.stream is None or body.stream is not None):
+                water &= mine.distance[window] <= 0.0
+            limits = yielding(limits, water, window)
+        layers.append(limits)
+    return layers
+
+
+def _with_paths(finish: Graded, ways: Mapping[str, Way], grid: Grid) -> Graded:
+    """Finish with the nodes of paths named; where there is water, a way is a bridge over it."""
+    if not ways:
+        return finish
+    part = finish.part.copy()
+    for way in ways.values():
+        if way.kind in ON_GROUND and isinstance(way.place, LinePlace):
+            line, half = _line(way.place), 0.5 * value_of(way, "width")
+            chosen, window = part_of(grid, line, half)
+            on_way = (line_distance(window, line) <= half) & (part[chosen] < FIRST_ZONE)
+            part[chosen][on_way] = PATH
+    part.flags.writeable = False
+    return replace(finish, part=part)
+
+
+def _laid_way(way: Way) -> LaidWay | None:
+    """A way that is laid into the ground: a path, a pad, a bed or steps with a level."""
+    if way.kind not in ON_GROUND or way.level is None or not isinstance(way.place, LinePlace):
+        return None
+    return LaidWay(_line(way.place), value_of(way, "width"), way.level)
+
+
+def _line(place: LinePlace) -> Lengths:
+    return np.array([(point.east, point.north) for point in place.points])
+
+
+def _mound(row: Mound) -> LaidMound:
+    height = row.height * (1.0 + value_of(row, "settlement"))
+    return LaidMound(ring_of(row.place.curve).points, height, value_of(row, "slope"))
+
+
 def _body_limits(
     body: Body, shore: BodyShore, profiles: Mapping[str | None, Profile], bank: Bank, grid: Grid, place: int
 ) -> Limits:
     """Lowest and highest finish of one body, its stretches blended in."""
     limits = finish_limits(profiles[None], bank, shore.distance, grid.spacing, place)
-    for name, stretch in body.stretches.items():
+    for name, stretch in () if shore.stream else body.stretches.items():
         ring = shore.ring_names.index(stretch.ring)
         curve = body.outline.curve if stretch.ring == OUTER_RING else body.islands[stretch.ring]
         pegs = [peg.id for peg in curve.pegs]
@@ -179,15 +312,41 @@ def _body_limits(
         share = stretch_share(shore.distance, line_distance(grid, line), value_of(stretch, "blend"))
         own = finish_limits(profiles[name], bank, shore.distance, grid.spacing, place)
         limits = blended(limits, own, share)
+    if shore.stream is not None:
+        stream = shore.stream
+        share = bed_share(stream.station, stream.reaches, grid.spacing)
+        return stream_limits(limits, shore.distance, stream.drop, share, _bed(body, shore))
+    if body.floor_fall is not None:
+        reach = max(each.reach for each in profiles.values())
+        spot = _low_spot(body, shore, grid)
+        return fallen_floor(limits, shore.distance, reach, body.floor_fall, spot, grid)
     return limits
 
 
+def _bed(body: Body, shore: BodyShore) -> Lengths | None:
+    """Depth of a stream's bed below the water of its reach at every node, if it is told."""
+    assert isinstance(body.outline, CorridorOutline) and shore.stream is not None
+    if not body.outline.bed:
+        return None
+    stream, line = shore.stream, line_of(body.outline.curve)
+    bed = np.interp(line.span + line.parameter, np.arange(len(body.outline.bed)), body.outline.bed)
+    return shore.level - stream.drop - np.interp(stream.station, stream.corridor.station, bed)
+
+
+def _low_spot(body: Body, shore: BodyShore, grid: Grid) -> tuple[Length, Length]:
+    """Low spot of the floor: the document's, or where the water is widest."""
+    if body.low_spot is not None:
+        return body.low_spot.east, body.low_spot.north
+    row, column = divmod(int(np.argmax(shore.distance)), grid.columns)
+    return grid.origin_east + column * grid.spacing, grid.origin_north + row * grid.spacing
+
+
 def _untouched(z: Elevations) -> GradingResult:
-    """Finish of a job without a body: the ground itself."""
+    """Finish of a job in which nothing is drawn: the ground itself."""
     part = np.zeros(z.shape, dtype=np.int8)
     nothing = np.zeros((0, *z.shape))
     limits = (nothing, nothing, np.zeros((0, *z.shape), dtype=np.int8))
-    return GradingResult(z, part, (), limits, (), MappingProxyType({}), 0)
+    return GradingResult(z, part, (), limits, (), MappingProxyType({}), MappingProxyType({}), 0)
 
 
 def _own_placed(
@@ -197,7 +356,9 @@ def _own_placed(
     placed = ((part == BERM) | (part == PLACED_SLOPE)) & (z > ground)
     if len(distances) == 1:
         return [placed]
-    nearest = np.argmax(np.stack(distances), axis=0)
+    nearest = np.zeros(part.shape, dtype=np.intp)
+    if distances:
+        nearest[placed] = np.argmax(np.stack([distance[placed] for distance in distances]), axis=0)
     return [placed & (nearest == place) for place in range(len(distances))]
 
 
@@ -243,7 +404,7 @@ def _bank_findings(
     name: str, body: Body, profiles: Mapping[str | None, Profile], limits: dict[str, Limit]
 ) -> list[Finding]:
     """Checks of the banks of one body, stretch by stretch."""
-    if body.role in ("stream", "wetland"):
+    if body.role in ("stream", "wetland") or isinstance(body.outline, CorridorOutline):
         return []
     ledge_depth = limits["shape.ledge_depth"].value
     findings = []

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pondwright.base.findings import Limit, replaced_limits
-from pondwright.geometry.curve import Sampled, closed_curve
+from pondwright.geometry.curve import Sampled, closed_curve, open_curve
 from pondwright.job.places import Curve
 from pondwright.job.shape import Berm, Body
 from pondwright.rooms.shape.checks import LIMITS
@@ -38,3 +38,8 @@ def berm_of(berms: Mapping[str, Berm], body: str) -> tuple[str | None, Berm]:
 def ring_of(curve: Curve) -> Sampled:
     """Closed curve through the pegs, as points."""
     return closed_curve([(peg.east, peg.north) for peg in curve.pegs], [peg.corner for peg in curve.pegs])
+
+
+def line_of(curve: Curve) -> Sampled:
+    """Open curve through the pegs, as points."""
+    return open_curve([(peg.east, peg.north) for peg in curve.pegs], [peg.corner for peg in curve.pegs])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
@@ -37,23 +38,41 @@ from pondwright.geometry.polygon import (
     ring_length,
     self_crossings,
 )
+from pondwright.geometry.surface import surface_at
 from pondwright.job.fields import value_of
 from pondwright.job.places import OUTER_RING
-from pondwright.job.shape import Berm, Body
-from pondwright.rooms.shape import checks
+from pondwright.job.shape import Berm, Body, CorridorOutline, RingOutline
+from pondwright.rooms.shape.checks import water as checks
 from pondwright.rooms.shape.shoreline import (
     SHORE_STEP,
     misplaced_islands,
     water_level,
 )
-from pondwright.rooms.shape.stage.rows import LEVEL, OUTLINE, berm_of, in_order, limits_of, ring_of
+from pondwright.rooms.shape.stage.rows import LEVEL, OUTLINE, berm_of, in_order, limits_of, line_of, ring_of
+from pondwright.rooms.shape.stream import Corridor, Reaches, corridor, node_stations, reaches
 from pondwright.rooms.site.existing import fits, low_rim
+
+STREAM_MARGIN: Length = 8.0
+"""Distance from a stream up to which each node has its own station. [m]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stream:
+    """A stream's line and reaches, and for each node its station and how far its reach is lowered."""
+
+    corridor: Corridor
+    reaches: Reaches
+    station: Lengths
+    drop: Lengths
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BodyShore:
     """One body's shore: its rings, the distance to it, and its level."""
 
+    stream: Stream | None
+    crossings: tuple[tuple[Length, Length], ...]
+    misplaced: tuple[str, ...]
     rings: tuple[Lengths, ...]
     ring_names: tuple[str, ...]
     spans: tuple[NDArray[np.int32], ...]
@@ -106,7 +125,7 @@ class ShoreResult:
 
 
 def shore_stage(
-    view: Mapping[str, Any], results: Mapping[str, Any]
+    view: Mapping[str, Any], results: Mapping[str, Any], last: Any = None
 ) -> tuple[ShoreResult, tuple[Finding, ...]]:
     """Shores of all bodies.
 
@@ -114,6 +133,7 @@ def shore_stage(
     ----------
     view : mapping        Reads `shape.bodies`, `shape.berms`, `rules`.
     results : mapping     Needs `site.ground`.
+    last : Last           Shores of bodies that nothing has moved since are taken over as they are.
 
     Returns
     -------
@@ -128,39 +148,52 @@ def shore_stage(
     bodies: dict[str, BodyShore] = {}
     findings: list[Finding] = []
     for name, body in in_order(view["shape.bodies"]):
-        if body.outline.form != "ring":
-            findings.append(checks.left_out(name))
-            continue
-        berm = berm_of(view["shape.berms"], name)[1]
-        rings = {OUTER_RING: ring_of(body.outline.curve)}
-        rings |= {island: ring_of(curve) for island, curve in body.islands.items()}
-        bodies[name] = _shore(name, body, berm, rings, ground.z, ground.grid)
-        findings.extend(_shore_findings(name, {ring: each.points for ring, each in rings.items()}, limits))
+        bodies[name] = _unmoved(name, view, results, last) or _shore(
+            name, body, berm_of(view["shape.berms"], name)[1], ground.z, ground.grid
+        )
+        findings.extend(_shore_findings(name, bodies[name], limits))
     total = sum(body.area for body in bodies.values())
     return ShoreResult(ground.grid, MappingProxyType(bodies), total), tuple(findings)
 
 
-def _shore(
-    name: str, body: Body, berm: Berm, rings: Mapping[str, Sampled], z: Elevations, grid: Grid
-) -> BodyShore:
+def _unmoved(name: str, view: Mapping[str, Any], results: Mapping[str, Any], last: Any) -> BodyShore | None:
+    """Shore of last time of a body whose row, berm and ground are the same objects."""
+    if last is None or last.results["site.ground"] is not results["site.ground"]:
+        return None
+    if last.view["shape.bodies"].get(name) is not view["shape.bodies"][name]:
+        return None
+    berms = [berm_of(each["shape.berms"], name) for each in (last.view, view)]
+    return last.result.bodies.get(name) if berms[0] == berms[1] else None
+
+
+def _shore(name: str, body: Body, berm: Berm, z: Elevations, grid: Grid) -> BodyShore:
     """Shore of one body."""
+    corridor, rings = _rings(body)
     points = tuple(ring.points for ring in rings.values())
     if not fits(grid, points[0]):
         raise DomainError(f"`shape.bodies.{name}.outline` must lie inside the grid of the ground")
     distance = signed_distance(grid, points)
+    window = _window(points[0], grid)
+    stream = None if corridor is None else _stream(body, corridor, window, grid)
     rim = low_rim(z, grid, points[0])
     freeboard = value_of(berm, "freeboard")
-    level = water_level(body.level, rim.elevation, freeboard)
+    allowed = rim.elevation if stream is None else _allowed(stream, z, grid)
+    level = water_level(body.level, allowed, freeboard)
+    crossings = [self_crossings(ring) for ring in points]
+    islands = {ring: line.points for ring, line in rings.items() if ring != OUTER_RING}
     area = abs(enclosed_area(points))
     walked = [resampled(ring, SHORE_STEP) for ring in points]
     fetch, fetch_line = longest_fetch(points)
     return BodyShore(
+        stream=stream,
+        crossings=tuple((float(east), float(north)) for group in crossings for east, north in group),
+        misplaced=misplaced_islands(points[0], islands) if islands else (),
         rings=points,
         ring_names=tuple(rings),
         spans=tuple(ring.span for ring in rings.values()),
         distance=distance,
         within=_within(distance, points[1:], grid),
-        window=_window(points[0], grid),
+        window=window,
         rim_low_point=(rim.east, rim.north),
         fetch_line=fetch_line,
         area=area,
@@ -171,6 +204,41 @@ def _shore(
         level=level,
         crest_level=level + freeboard,
     )
+
+
+def _rings(body: Body) -> tuple[Corridor | None, dict[str, Sampled]]:
+    """Rings of a body by name, and the corridor of a stream, whose banks are its ring."""
+    islands = {name: ring_of(curve) for name, curve in body.islands.items()}
+    outline = body.outline
+    if isinstance(outline, RingOutline):
+        return None, {OUTER_RING: ring_of(outline.curve)} | islands
+    line = line_of(outline.curve)
+    at = line.span + line.parameter
+    found = corridor(line.points, np.interp(at, np.arange(len(outline.widths)), outline.widths))
+    back = np.concatenate([np.arange(len(at)), np.arange(len(at))[::-1]])
+    return found, {OUTER_RING: Sampled(found.ring, line.span[back], line.parameter[back])} | islands
+
+
+def _stream(body: Body, found: Corridor, window: tuple[int, int, int, int], grid: Grid) -> Stream:
+    """Stream of a corridor: its reaches, and the station and the drop of every node."""
+    assert isinstance(body.outline, CorridorOutline)
+    parts = reaches(found.length, [(step.distance, step.drop) for step in body.outline.steps])
+    margin = math.ceil(STREAM_MARGIN / grid.spacing)
+    wide = (
+        max(window[0] - margin, 0),
+        min(window[1] + margin, grid.rows),
+        max(window[2] - margin, 0),
+        min(window[3] + margin, grid.columns),
+    )
+    station = node_stations(grid, found.line, wide)
+    return Stream(found, parts, station, parts.drops[parts.reach_at(station)])
+
+
+def _allowed(stream: Stream, z: Elevations, grid: Grid) -> Elevation:
+    """Lowest ground on a stream's banks, told as if no reach were lowered."""
+    station = np.concatenate([stream.corridor.station, stream.corridor.station[::-1]])
+    drops = stream.reaches.drops[stream.reaches.reach_at(station)]
+    return float((surface_at(z, grid, stream.corridor.ring) + drops).min())
 
 
 def _window(ring: Lengths, grid: Grid) -> tuple[int, int, int, int]:
@@ -193,12 +261,9 @@ def _within(distance: Lengths, islands: Sequence[Lengths], grid: Grid) -> NDArra
     return within
 
 
-def _shore_findings(name: str, rings: Mapping[str, Lengths], limits: dict[str, Limit]) -> tuple[Finding, ...]:
+def _shore_findings(name: str, shore: BodyShore, limits: dict[str, Limit]) -> tuple[Finding, ...]:
     """Checks of the rings of one body."""
-    crossings = [self_crossings(ring) for ring in rings.values()]
-    points = [(float(east), float(north)) for group in crossings for east, north in group]
-    findings = [checks.check_crossings(name, points, limits)]
-    islands = {ring: line for ring, line in rings.items() if ring != OUTER_RING}
-    if islands:
-        findings.append(checks.check_islands(name, misplaced_islands(rings[OUTER_RING], islands), limits))
+    findings = [checks.check_crossings(name, shore.crossings, limits)]
+    if len(shore.rings) > 1:
+        findings.append(checks.check_islands(name, shore.misplaced, limits))
     return tuple(findings)

@@ -26,7 +26,7 @@ from pondwright.base.kinds import (
     Volumes,
 )
 from pondwright.job.fields import value_of
-from pondwright.rooms.shape import checks
+from pondwright.rooms.shape.checks import water as checks
 from pondwright.rooms.shape.figures import LITTORAL_DEPTH, littoral_share, mean_depth, volume_development
 from pondwright.rooms.shape.stage.rows import berm_of, limits_of
 from pondwright.rooms.shape.storage import storage
@@ -101,9 +101,14 @@ def storage_stage(
     findings: list[Finding] = []
     for name, body in shore.bodies.items():
         if not body.within.any():
-            raise DomainError(f"`{name}` must be larger than one cell of the grid, got {body.area:.3g} m²")
+            cell = shore.grid.cell_area
+            raise DomainError(
+                f"`{name}` must be larger than {cell:.3g} m² to be seen, got {body.area:.3g} m²"
+            )
         wintering = limits["shape.wintering_depth"].value
-        held = storage(grading.z, body.within, shore.grid, body.level, (LITTORAL_DEPTH, wintering))
+        # With each reach of a stream lifted by its drop, all its water stands at one level.
+        surface = grading.z if body.stream is None else grading.z + body.stream.drop
+        held = storage(surface, body.within, shore.grid, body.level, (LITTORAL_DEPTH, wintering))
         littoral, deep = held.deeper_areas
         mean = mean_depth(held.volume, body.area)
         bodies[name] = BodyStorage(
@@ -122,6 +127,8 @@ def storage_stage(
         )
         berm, row = berm_of(view["shape.berms"], name)
         grade = grading.bodies[name]
+        if body.stream is not None:
+            continue
         findings += [
             checks.check_rim(
                 name, body.level, held.lip, held.lip_point, value_of(row, "freeboard"), berm, limits

@@ -1,4 +1,4 @@
-"""What is checked about the shape, with limits, their sources, and ways out."""
+"""What is checked about each water by itself: its shore, its banks, its rim and its depth."""
 
 from __future__ import annotations
 
@@ -110,18 +110,6 @@ def check_islands(body: str, misplaced: Sequence[str], limits: Limits) -> Findin
         bad=Grade.STOP,
         where=Where(tuple(f"shape.bodies.{body}.islands.{island}" for island in misplaced)),
         advice=("Move the island into the water, clear of the shore.",),
-    )
-
-
-def left_out(body: str) -> Finding:
-    """A stream's corridor, which is not laid into the ground yet."""
-    return Finding(
-        code="shape.corridor",
-        grade=Grade.LOOK,
-        says=f"`{body}` is a stream along a line: it is not counted in ground, water and soil yet.",
-        where=Where((f"shape.bodies.{body}.outline",)),
-        source=PRACTICE,
-        advice=(Advice("Draw its pools as bodies with a shoreline, or allow for the stream by hand."),),
     )
 
 
