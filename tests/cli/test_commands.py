@@ -221,3 +221,60 @@ def test_with_two_bodies_each_headline_names_its_own(tmp_path, capsys):
 
     said = capsys.readouterr().out
     assert "Greatest depth: Garden pond" in said and "Greatest depth: second" in said
+
+
+def test_check_prints_the_five_that_matter_and_how_many_are_left(larkmeadow, capsys):
+    main(["check", larkmeadow])
+    few = capsys.readouterr().out
+    main(["check", larkmeadow, "--all"])
+    every = capsys.readouterr().out
+
+    counted = [line for line in every.splitlines() if line.startswith(("stop  ", "look  "))]
+    shown = [line for line in few.splitlines() if line.startswith(("stop  ", "look  "))]
+    assert counted[:5] == shown
+    assert f"{len(counted) - 5} more" in few and "--all" in few and "--all" not in every
+
+
+def test_the_version_is_told(capsys):
+    from pondwright import __version__
+
+    assert main(["--version"]) == 0
+    assert capsys.readouterr().out.strip() == f"pondwright {__version__}"
+
+
+def test_a_whole_room_cannot_be_explained_and_one_of_its_figures_is_named(larkmeadow, capsys):
+    assert main(["show", larkmeadow, "earth", "--explain"]) == 2
+
+    said = capsys.readouterr().err
+    assert "`earth` is not one number" in said and "`earth.subgrade." in said
+
+
+def test_compare_tells_many_new_rows_in_one_line(dozen, larkmeadow, capsys):
+    assert main(["compare", dozen, larkmeadow]) == 0
+
+    said = capsys.readouterr().out
+    assert "site.shots: 12 rows are gone, s01 to s12" in said
+    assert "{" not in said
+
+
+@pytest.mark.parametrize(
+    "text, told",
+    [
+        ("", "there is nothing in it"),
+        ("  \n", "there is nothing in it"),
+        ("{“format”: 1}", "curved quotes"),
+    ],
+)
+def test_a_file_that_is_no_job_is_told_in_words(tmp_path, capsys, text, told):
+    path = tmp_path / "bad.pond.json"
+    path.write_text(text, encoding="utf-8")
+
+    assert main(["check", str(path)]) == 2
+    assert told in capsys.readouterr().err
+
+
+def test_papers_go_into_a_folder_of_their_own_if_none_is_named(dozen, tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+
+    assert main(["papers", dozen]) == 0
+    assert list((tmp_path / "papers").glob("*.pdf"))

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import asdict
 from typing import Any
 
-from pondwright.base.findings import Finding, Op
+from pondwright.base.findings import Finding, Grade, Op
 from pondwright.base.kinds import RATIO
 from pondwright.base.units import Shown, Style, format_value
 from pondwright.cli import output
@@ -33,18 +33,22 @@ LIMIT_WORDS = {"<=": "at most", ">=": "at least", "<": "less than", ">": "more t
 PERCENT = Style(("%",))
 
 
-def print_checks(run: Run, found: Checks, *, as_json: bool) -> None:
+def print_checks(run: Run, found: Checks, *, every: bool, as_json: bool) -> None:
     """Print the headline numbers and the checks of a run.
 
     Parameters
     ----------
     run : Run
     found : Checks
+    every : bool
+        All that are open, not only those that matter most.
     as_json : bool
+        Always tells all.
     """
-    output.answer(
-        _plain(run, found) if as_json else None, "" if as_json else _text(run, found), as_json=as_json
-    )
+    if as_json:
+        output.print_json(_plain(run, found))
+    else:
+        output.answer(None, _text(run, found, every=every), as_json=False)
 
 
 def headlines(run: Run) -> list[FigureValue]:
@@ -67,7 +71,7 @@ def headlines(run: Run) -> list[FigureValue]:
     ]
 
 
-def _text(run: Run, found: Checks) -> str:
+def _text(run: Run, found: Checks, *, every: bool) -> str:
     shown = run.job.shown_units
     title = f"{run.job.name}" + ("  (invented example)" if run.job.demo else "")
     blocks = [title]
@@ -75,7 +79,13 @@ def _text(run: Run, found: Checks) -> str:
         rows = [(_says(figure, run), _value(figure, shown), figure.path) for figure in numbers]
         blocks.append(output.columns(rows, indent="  ", right=frozenset({1})))
     blocks.append(_counts(found))
-    blocks += ["\n".join(_lines(finding, shown)) for finding in found.is_open]
+    told = found.is_open if every else found.on_show
+    blocks += ["\n".join(_lines(finding, shown)) for finding in told]
+    if left := found.is_open[len(told) :]:
+        stops = sum(finding.grade is Grade.STOP for finding in left)
+        blocks.append(
+            f"{len(left)} more{f', {stops} of them stop' if stops else ''}: add --all to read them."
+        )
     accepted = [each for each in (*found.stop, *found.look) if each.accepted]
     if accepted:
         blocks.append("accepted\n" + output.columns(_accepted(accepted), indent="  "))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from pondwright.api import Comparison
 from pondwright.base.units import Shown
 from pondwright.cli import output
+from pondwright.flow.differences import Change
 from pondwright.flow.engine import Run, Status
-from pondwright.flow.explain import Explanation, Input, Method
+from pondwright.flow.explain import Explanation, Input, Method, of_document
 from pondwright.flow.results import FigureValue, figure_at, figures, stage_of, value_at
 from pondwright.flow.words import change_in_words, in_words
 from pondwright.job.defaults import DefaultInUse
@@ -35,18 +36,20 @@ def print_value(run: Run, path: str, *, as_json: bool) -> None:
     below = [each for each in figures(run) if each.path.startswith(f"{path}.")]
     value, figure = (None, None) if below else (value_at(run, path), figure_at(run, path))
     stage = stage_of(run, path)
+    kind = figure.kind if figure else None if stage or below else of_document(run, path)[0]
     shown = run.job.shown_units
     if as_json:
         plain = {each.path: each.value for each in below} if below else output.plain_of(value)
         output.print_json(
-            {"path": path, "value": plain, "unit": figure.kind.unit if figure else None,
+            {"path": path, "value": plain, "unit": kind.unit if kind else None,
              "status": run.stages[stage].status if stage else Status.FRESH}
         )  # fmt: skip
     elif below:
         rows = [(each.figure.says, _marked(each, shown), each.path) for each in below]
         output.answer(None, output.columns(rows, right=frozenset({1})), as_json=False)
     else:
-        output.answer(None, in_words(value, figure.kind if figure else None, shown), as_json=False)
+        words = "left open" if value is None and not stage else in_words(value, kind, shown)
+        output.answer(None, words, as_json=False)
 
 
 def print_explanation(found: Explanation, shown: Shown, *, as_json: bool) -> None:
@@ -82,19 +85,37 @@ def print_comparison(found: Comparison, shown: Shown, *, as_json: bool) -> None:
         output.answer(None, "The two jobs are the same.", as_json=False)
         return
     blocks = ["What was changed", *(f"  {sentence}" for sentence in found.words), "", "What moved"]
-    rows = [
-        (
-            change.path,
-            *(in_words(value, change.kind, shown) for value in (change.before, change.now)),
-        )
-        for change in found.figures
-    ]
-    blocks.append(
-        output.columns([("", "was", "is"), *rows], indent="  ", right=frozenset({1, 2}))
-        if rows
-        else "  No figure moved."
-    )
+    blocks.append(_moved(found.figures, shown, ("was", "is")))
     output.answer(None, "\n".join(blocks), as_json=False)
+
+
+def print_moved(survey: str, found: Comparison, shown: Shown, *, as_json: bool) -> None:
+    """Print which figures a survey moved.
+
+    Parameters
+    ----------
+    survey : str
+    found : Comparison
+        Of the job without that survey, and with it.
+    shown : Shown
+        Units of the job.
+    as_json : bool
+    """
+    if as_json:
+        output.print_json({"survey": survey, "figures": found.figures})
+        return
+    title = f"What survey {survey} moved"
+    output.answer(None, f"{title}\n{_moved(found.figures, shown, ('without', 'with'))}", as_json=False)
+
+
+def _moved(changes: Sequence[Change], shown: Shown, heads: tuple[str, str]) -> str:
+    rows = [
+        (change.path, *(in_words(value, change.kind, shown) for value in (change.before, change.now)))
+        for change in changes
+    ]
+    if not rows:
+        return "  No figure moved."
+    return output.columns([("", *heads), *rows], indent="  ", right=frozenset({1, 2}))
 
 
 def _marked(each: FigureValue, shown: Shown) -> str:
@@ -103,7 +124,9 @@ def _marked(each: FigureValue, shown: Shown) -> str:
 
 
 def _blocks(found: Explanation, shown: Shown) -> Iterator[str]:
-    value = in_words(found.value, found.kind, shown)
+    value = (
+        "left open" if found.value is None and not found.stage else in_words(found.value, found.kind, shown)
+    )
     status = "" if found.status is Status.FRESH else f"   ({found.status})"
     yield f"{found.path}   {value}{status}\n  {found.says}"
     if found.stage:

@@ -8,10 +8,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Kind
 from pondwright.flow.differences import Change, job_differences, kind_at
 from pondwright.flow.engine import LOG, Run, Stage, Status
-from pondwright.flow.results import EACH, bindings, expanded, figure_at, stage_of, value_at
+from pondwright.flow.results import EACH, bindings, expanded, figure_at, figures, stage_of, value_at
 from pondwright.job.defaults import DefaultInUse, defaults_in_use
 from pondwright.job.fields import Section
 
@@ -80,12 +81,15 @@ def explain(table: tuple[Stage, ...], run: Run, path: str, before: Run | None = 
     Raises
     ------
     DomainError
-        If there is nothing at that path.
+        If there is nothing at that path, or a whole room.
     """
+    below = [each.path for each in figures(run) if each.path.startswith(f"{path}.")]
+    if below:
+        raise DomainError(f"`{path}` is not one number but {len(below)}: ask for one, such as `{below[0]}`")
     value, figure, stage = value_at(run, path), figure_at(run, path), stage_of(run, path)
     uses = figure.uses if figure else (path,) if stage is None else ()
     bound = bindings(run, path)
-    kind, says = (figure.kind, figure.says) if figure else _of_document(run, path)
+    kind, says = (figure.kind, figure.says) if figure else of_document(run, path)
     return Explanation(
         path=path,
         value=value,
@@ -169,12 +173,23 @@ def _is_there(run: Run, path: str) -> bool:
 
 def _input(run: Run, path: str, value: Any) -> Input:
     figure = figure_at(run, path)
-    kind, says = (figure.kind, figure.says) if figure else _of_document(run, path)
+    kind, says = (figure.kind, figure.says) if figure else of_document(run, path)
     return Input(path, value, kind, says)
 
 
-def _of_document(run: Run, path: str) -> tuple[Kind | None, str]:
-    """Kind and help of a field of the document."""
+def of_document(run: Run, path: str) -> tuple[Kind | None, str]:
+    """Kind and help of a field of the document.
+
+    Parameters
+    ----------
+    run : Run
+    path : str
+        Of a value of the document.
+
+    Returns
+    -------
+    tuple of (Kind or None, str)
+    """
     owner_path, _, name = path.rpartition(".")
     owner = value_at(run, owner_path) if owner_path else run.job
     declared = type(owner).model_fields.get(name) if isinstance(owner, Section) else None

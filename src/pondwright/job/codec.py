@@ -115,7 +115,7 @@ def parsed(text: str, thing: str) -> dict[str, Any]:
     except json.JSONDecodeError as error:
         what = error.msg.lower().removesuffix(" at")
         where = f"line {error.lineno}, column {error.colno}"
-        raise DocumentError(f"this is not JSON: {what} at {where}") from error
+        raise DocumentError(_json_sentence(f"{what} at {where}", text, thing)) from error
     except RecursionError as error:
         raise DocumentError(_TOO_DEEP) from error
     except ValueError as error:  # Python's own guard against numbers of thousands of digits
@@ -180,7 +180,7 @@ def _validated(text: str) -> Job:
             raise DocumentError(f"the file has {error.error_count():,} faults: it is hardly a job") from None
         first = error.errors(include_url=False, include_input=False)[0]
         if first["type"] == "json_invalid":
-            raise DocumentError(_json_sentence(first["ctx"]["error"])) from None
+            raise DocumentError(_json_sentence(first["ctx"]["error"], text, "a job")) from None
         raise _refusal(map(_of_newer_sections, faults_of(error, Job))) from None
     faults = tuple(reference_faults(job))
     if faults:
@@ -194,8 +194,15 @@ def _refusal(faults: Iterable[Fault]) -> DocumentError:
     return DocumentError(f"the job has {count}", found)
 
 
-def _json_sentence(found: str) -> str:
-    return _TOO_DEEP if "recursion" in found else f"this is not JSON: {found}"
+def _json_sentence(found: str, text: str, thing: str) -> str:
+    if not text.strip():
+        return f"there is nothing in it: it must hold {thing}"
+    if "recursion" in found:
+        return _TOO_DEEP
+    curved = (
+        "" if not set("“”„‟") & set(text) else ' (it has curved quotes where JSON needs straight ones: ")'
+    )
+    return f"this is not JSON: {found}{curved}"
 
 
 def _of_newer_sections(fault: Fault) -> Fault:

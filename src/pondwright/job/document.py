@@ -16,6 +16,7 @@ from pondwright.job.brief import Brief
 from pondwright.job.build_up import BuildUp
 from pondwright.job.catalogue import Item
 from pondwright.job.circulation import Circulation
+from pondwright.job.earth import Earth
 from pondwright.job.fields import Id, Line, RowsByCode, RowsById, Section, rows
 from pondwright.job.rules import Rule
 from pondwright.job.shape import Shape
@@ -57,6 +58,7 @@ class Job(Section):
     )
     site: Site = Field(default=Site(), description="The site as found")
     shape: Shape = Field(default=Shape(), description="The intended shape")
+    earth: Earth = Field(default=Earth(), description="How soil is moved")
     build_up: RowsById[BuildUp] = rows("Layers over the dug shape")
     circulation: Circulation = Field(default=Circulation(), description="The graph of moving water")
     catalogue: RowsById[Item] = rows("Everything bought, hired or paid by the hour")

@@ -16,6 +16,7 @@ from pondwright.base.errors import Fault
 from pondwright.job.build_up import BuildUp
 from pondwright.job.circulation import Cell, Link, Mode, Node
 from pondwright.job.document import Job
+from pondwright.job.earth import OffSite
 from pondwright.job.places import PartPlace, StretchPlace, WholePlace
 from pondwright.job.rules import Rule
 from pondwright.job.shape import Berm, Body, Seat, Way, unknown_pegs
@@ -145,6 +146,10 @@ def _seat(seat: Seat, job: Job) -> Iterator[Fault]:
         yield from _place(place, job, f"looks_at.{index}")
 
 
+def _off_site(place: OffSite, job: Job) -> Iterator[Fault]:
+    yield from _missing("truck", place.truck, job.earth.trucks, "a truck of `earth.trucks`")
+
+
 def _build_up(build_up: BuildUp, job: Job) -> Iterator[Fault]:
     yield from _place(build_up.place, job)
     for index, layer in enumerate(build_up.layers):
@@ -188,6 +193,7 @@ REFERENCES = (
     Reference("shape.berms", _BODIES, _berm),
     Reference("shape.ways", (*_BODIES, "build_up"), _way),
     Reference("shape.seats", _BODIES, _seat),
+    Reference("earth.off_site", ("earth.trucks",), _off_site),
     Reference("build_up", (*_BODIES, "catalogue"), _build_up),
     Reference("circulation.nodes", _BODIES, _node),
     Reference("circulation.links", ("circulation.nodes", "catalogue"), _link),

@@ -237,7 +237,7 @@ def test_all_faults_are_told_at_once():
 @pytest.mark.parametrize(
     ("text", "says"),
     [
-        ("", "this is not JSON: expecting value at line 1, column 1"),
+        ("", "there is nothing in it: it must hold a job"),
         ('{"a": 1', "this is not JSON: expecting ',' delimiter at line 1, column 8"),
         ("[]", "this is not a job: it must be an object in braces { }"),
         ('{"a": 1, "a": 2}', 'the name "a" stands twice in one object'),
