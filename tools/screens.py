@@ -19,6 +19,7 @@ PICTURES = ROOT / "out" / "screens"
 SIZES = ((360, 780), (1024, 768), (1600, 950))
 LOOKS = ("day", "night", "sun")
 LEAVES = ("room-site", "room-shape", "checks-all", "history", "defaults")
+SITE_PAGES = ("card", "brief", "walk", "photos", "bounds", "ballpark", "locate", "incoming", "old")
 BELOW = ("below-strip", "below-section", "below-storage", "below-three")
 
 
@@ -58,9 +59,11 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
     page.get_by_test_id("state").get_by_text("exact").wait_for()
     yield "plan"
     for control in LEAVES:
+        _close_leaf(page)
         page.get_by_test_id(control).first.click()
         page.locator(".leaf h2").wait_for()
         yield control
+    yield from _site_pages(page)
     yield from _one_check_and_one_number(page)
     for control in BELOW:
         page.get_by_test_id(control).click()
@@ -71,6 +74,28 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
         page.get_by_test_id(f"screen-{screen}").click()
         page.locator("#work h1").first.wait_for()
         yield screen
+
+
+def _close_leaf(page: Page) -> None:
+    """On a narrow page a leaf may cover the rooms."""
+    close = page.get_by_test_id("leaf-close")
+    if close.is_visible():
+        close.click()
+
+
+def _site_pages(page: Page) -> Iterator[str]:
+    _close_leaf(page)
+    page.get_by_test_id("room-site").click()
+    for name in SITE_PAGES:
+        page.get_by_test_id(f"site-{name}").click()
+        page.locator(".leaf h2").wait_for()
+        if name == "walk":
+            page.get_by_test_id("walk-well").wait_for()
+        for row in page.locator(".leaf-body > details.entry").all()[:1]:
+            row.locator("summary").click()
+        yield f"site-{name}"
+        page.get_by_role("button", name="Back", exact=True).click()
+    _close_leaf(page)
 
 
 def _one_check_and_one_number(page: Page) -> Iterator[str]:
@@ -93,6 +118,9 @@ def _tables(page: Page) -> Iterator[str]:
     page.get_by_test_id("screen-tables").click()
     page.locator("table.grid tbody td").first.wait_for()
     yield "tables-shots"
+    page.get_by_test_id("table-which").get_by_text("Field book").click()
+    page.locator(".book-head").first.wait_for(state="attached")
+    yield "tables-book"
     page.get_by_test_id("table-which").get_by_text("Pegs").click()
     page.get_by_role("columnheader", name="Corner").wait_for()
     page.locator("table.grid tbody tr").nth(2).locator("td").first.focus()

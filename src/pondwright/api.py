@@ -14,12 +14,14 @@ Examples
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
+    from pondwright.exchange.field_book import FieldPage, Reads, RodUnit
+    from pondwright.exchange.reading import Reading
     from pondwright.flow.differences import Change
     from pondwright.flow.engine import Run, Tier
     from pondwright.flow.explain import Explanation
@@ -41,10 +43,14 @@ __all__ = [
     "ledger",
     "new_job",
     "open_job",
+    "preview_file",
+    "read_field_book",
     "save_job",
     "schema",
     "show",
+    "take_file",
     "warm",
+    "without_survey",
     "write_papers",
 ]
 
@@ -102,6 +108,38 @@ def open_job(path: str | Path) -> Job:
     return read_job(Path(path))
 
 
+def read_field_book(text: str, job: Job, *, unit: RodUnit | None = None, reads: Reads = "down") -> FieldPage:
+    """Page of a level book, pasted or out of a file; nothing is taken before its edit is applied.
+
+    Parameters
+    ----------
+    text : str
+        A line for each point: station, backsight, height of instrument, foresights, elevation.
+    job : Job
+        The job it is for: its units hold for bare numbers, and its marks and shots are known by name.
+    unit : str or None
+        Unit in which the rod was read, if it is not that of the job.
+    reads : str
+        ``down``: a larger reading is lower ground; ``up``: it is higher.
+
+    Returns
+    -------
+    FieldPage
+        Its rows with what is wrong in each cell; ``page.ops("monday")`` are the operations of the edit.
+
+    Raises
+    ------
+    ImportRefused
+        If it is no such page.
+    """
+    from pondwright.exchange.field_book import read_field_book
+
+    site = job.site
+    return read_field_book(
+        text, job.shown_units, unit=unit, reads=reads, marks=site.marks.keys(), shots=site.shots.keys()
+    )
+
+
 def save_job(job: Job, path: str | Path) -> None:
     """Write a job to a file, whole or not at all.
 
@@ -131,6 +169,7 @@ def compute(
     *,
     after: Run | None = None,
     cancelled: Callable[[], bool] | None = None,
+    only: str = "",
 ) -> Run:
     """Everything that follows from a job.
 
@@ -145,6 +184,8 @@ def compute(
         A run to go on from, so that only what changed is computed again; it stays as it is.
     cancelled : callable or None
         Asked between stages; once true, the rest is left and marked stale.
+    only : str
+        Dotted path of a value: only the stages that it needs are run.  Empty for all.
 
     Returns
     -------
@@ -152,11 +193,12 @@ def compute(
         A stage without an answer is a stop among its checks, not an error.
     """
     from pondwright.flow.engine import advance, never
-    from pondwright.flow.stages import STAGES
+    from pondwright.flow.stages import STAGES, stages_for
     from pondwright.job.log import Log
 
     whole = log if isinstance(log, Log) else Log(tuple(log))
-    return advance(STAGES, after, job, whole, tier, cancelled=cancelled or never)
+    table = stages_for(only) if only else STAGES
+    return advance(table, after, job, whole, tier, cancelled=cancelled or never)
 
 
 def edit(job: Job, edit: Edit) -> Job:
@@ -180,6 +222,105 @@ def edit(job: Job, edit: Edit) -> Job:
     from pondwright.job.edits import apply
 
     return apply(job, edit)
+
+
+def preview_file(
+    job: Job,
+    path: str | Path,
+    *,
+    unit: str = "",
+    height_unit: str = "",
+    order: str = "",
+    epsg: int | None = None,
+    surface: str = "",
+    heights: Literal["mean", "lowest"] = "mean",
+    window: tuple[float, float, float, float] | None = None,
+    spacing: float | None = None,
+) -> Reading:
+    """What a survey file holds, and how it was understood beside a job; nothing is taken.
+
+    Parameters
+    ----------
+    job : Job
+    path : str or Path
+        A point table, XYZ, LAS, LAZ, GeoTIFF, LandXML or GeoJSON.
+    unit, height_unit : str
+        ``m``, ``ft`` or ``ftUS``; empty for what the file tells.
+    order : str
+        Columns of a text, such as ``PNEZD``; empty for what its header and numbers tell.
+    epsg : int or None
+        Code of the file's map grid; None for what the file tells.
+    surface : str
+        Which surface of several.
+    heights : str
+        What a cell with several points takes: their ``mean`` or the ``lowest``.
+    window : tuple of float or None
+        West, south, east and north of what is wanted, in the job's own coordinates [m].
+    spacing : float or None
+        Size of the cells [m]; None for what suits the points.
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    ImportRefused
+        If it cannot be read, with the reason in one sentence.
+    """
+    from pondwright.exchange.columns import parse_order
+    from pondwright.exchange.read import read_file
+    from pondwright.exchange.reading import Wanted, unit_named_by
+    from pondwright.exchange.taking import around_of
+
+    wanted = Wanted(
+        unit=unit_named_by(unit, "unit"), height_unit=unit_named_by(height_unit, "height_unit"),
+        order=parse_order(order) if order else (), epsg=epsg, surface=surface, heights=heights, window=window,
+        spacing=spacing,
+    )  # fmt: skip
+    return read_file(Path(path), Path(path).name, wanted, around_of(job))
+
+
+def take_file(
+    job: Job,
+    reading: Reading,
+    take_as: str = "",
+    *,
+    points: int = 4000,
+    survey: str | None = None,
+    edit_id: str = "import",
+    base: int = 0,
+) -> Edit:
+    """The one edit that takes what was read into a job; its inverse takes it back.
+
+    Parameters
+    ----------
+    job : Job
+    reading : Reading
+        What :func:`preview_file` gave.
+    take_as : str
+        ``shots`` or ``cloud`` (a measured surface); empty for what suits the file.
+    points : int
+        Points of a thinned surface, at most.
+    survey : str or None
+        The survey of which it is a part.
+    edit_id : str
+        Name of the edit.
+    base : int
+        Revision of the job that it is made on.
+
+    Returns
+    -------
+    Edit
+
+    Raises
+    ------
+    ImportRefused
+        If something must be answered first, or it cannot be taken so.
+    """
+    from pondwright.exchange.taking import take
+
+    return take(reading, job, take_as, edit_id=edit_id, base=base, most=points, survey=survey)
 
 
 def checks(run: Run) -> Checks:
@@ -275,15 +416,51 @@ def compare(before: Job, now: Job) -> Comparison:
         In the words and units of the later job.
     """
     from pondwright.flow.differences import job_differences, moved_figures
-    from pondwright.flow.words import change_in_words
+    from pondwright.flow.words import changes_in_words
 
     first = compute(before)
     document = job_differences(before, now)
     moved = moved_figures(first, compute(now, after=first))
-    return Comparison(document, moved, tuple(change_in_words(found, now.shown_units) for found in document))
+    return Comparison(document, moved, tuple(changes_in_words(document, now.shown_units)))
 
 
-def write_papers(run: Run, out: str | Path) -> Sequence[Path]:
+def without_survey(job: Job, survey: str) -> Job:
+    """The same job as if one of its surveys had not been made.
+
+    Parameters
+    ----------
+    job : Job
+    survey : str
+        Id of the survey.
+
+    Returns
+    -------
+    Job
+        The survey replaces nothing, and its shots and measured surfaces are marked as removed.
+
+    Raises
+    ------
+    DomainError
+        If there is no such survey; names those that there are.
+    """
+    from pondwright.base.errors import DomainError
+    from pondwright.base.findings import Op
+    from pondwright.job.edits import Edit, apply
+
+    if survey not in job.site.surveys:
+        there = ", ".join(f"`{name}`" for name in job.site.surveys) or "none"
+        raise DomainError(f"`{survey}` must be a survey of the job: there are {there}")
+    ops = [
+        Op("add", f"/site/{rows}/{name}/status", "remove")
+        for rows in ("shots", "clouds")
+        for name, row in getattr(job.site, rows).items()
+        if row.survey == survey
+    ]
+    ops.append(Op("add", f"/site/surveys/{survey}/replaces", False))
+    return apply(job, Edit("without_survey", 0, tuple(ops), f"Without survey {survey}"))
+
+
+def write_papers(run: Run, out: str | Path, files: Mapping[str, bytes] | None = None) -> Sequence[Path]:
     """Write the papers of a run into a folder.
 
     Parameters
@@ -291,28 +468,25 @@ def write_papers(run: Run, out: str | Path) -> Sequence[Path]:
     run : Run
     out : str or Path
         Made if it is not there.
+    files : mapping or None
+        Bytes of photos by their hash, SHA-256; a photo that is not among them is printed as an empty frame.
 
     Returns
     -------
     sequence of Path
-        The files that were written.
+        The files that were written.  The site report is always among them; a plan is left out while a
+        stage that it is drawn from has no answer.
 
     Raises
     ------
-    DomainError
-        If a stage had no answer, so that there is nothing to draw.
     StoreError
         If the folder cannot be written.
     """
-    from pondwright.base.errors import DomainError, StoreError
-    from pondwright.flow.engine import is_blocked
-    from pondwright.papers import write_papers
+    from pondwright.base.errors import StoreError
+    from pondwright.papers import material_of, write_papers
 
-    found = checks(run)
-    for finding in filter(is_blocked, found.stop):
-        raise DomainError(f"there is nothing to draw yet: {finding.says}")
     try:
-        return write_papers(run.job, run.results.below, (*found.stop, *found.look, *found.good), Path(out))
+        return write_papers(material_of(run, files), Path(out))
     except OSError as error:
         raise StoreError(f"`{out}` cannot be written: {error.strerror}") from error
 

@@ -12,18 +12,19 @@ from tools.screens import LOOKS, SIZES, every_screen
 AXE = (Path(__file__).parents[2] / "web/node_modules/axe-core/axe.min.js").read_text("utf-8")
 RULES = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa")
 RULES_OF_COLOUR = ("color-contrast", "link-in-text-block")
+LAY = "document.querySelectorAll('.strip, .leaf > header, .progress').forEach((one) => one.style.HOW)"
 RUN = """(rules) => axe.run(document, { runOnly: rules, resultTypes: ["violations"] })"""
 
 
 def faults(window: Window, rules: tuple[str, ...], kind: str) -> list[str]:
     """What axe finds on the page as it stands, one line a place.
 
-    The strip at the foot of the window lies over the page that scrolls below it; it is laid into the page
-    meanwhile, because axe takes a control that is half behind it for a small one.
+    The strip at the foot of the window and the heads of a leaf lie over the page that scrolls below them;
+    they are laid into the page meanwhile, because axe takes a control half behind one for a small one.
     """
-    window.page.evaluate("document.querySelector('.strip')?.style.setProperty('position', 'static')")
+    window.page.evaluate(LAY.replace("HOW", "setProperty('position', 'static')"))
     found = window.page.evaluate(RUN, {"type": kind, "values": list(rules)})
-    window.page.evaluate("document.querySelector('.strip')?.style.removeProperty('position')")
+    window.page.evaluate(LAY.replace("HOW", "removeProperty('position')"))
     return [
         f"{rule['id']}: {' '.join(node['target'])}: {node['failureSummary']}"
         for rule in found["violations"]

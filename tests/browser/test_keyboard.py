@@ -62,6 +62,7 @@ def test_a_pond_is_made_bent_checked_and_taken_back_with_keys_alone(window):
     keys.press("Enter")
     window.page.locator("table.grid").wait_for()
     tab_to_radio(window)
+    keys.press("ArrowRight")  # over the field book
     keys.press("ArrowRight")
     window.until("document.querySelectorAll('table.grid tbody tr').length === 4")
     tab_to_cell(window)

@@ -106,7 +106,7 @@ def nudged_jobs(run):
     job, ids = run.job, run.results.site.ground.shots.ids
     told = run.results.site.ground
     for shot in {told.lowest_shot, told.highest_shot, *ids[:: max(1, len(ids) // 6)]}:
-        height = job.site.shots[shot].elevation
+        height = float(told.shots.elevations[ids.index(shot)])  # typed, or from the level books
         for value in (height + 0.15, height - 0.15, None):
             yield f"site.shots.{shot}.elevation", changed(job, f"site.shots.{shot}.elevation", value)
         yield f"site.shots.{shot}.sigma", changed(job, f"site.shots.{shot}.sigma", 0.05)

@@ -20,9 +20,11 @@ from websockets.exceptions import ConnectionClosed
 
 from pondwright.base.errors import PondwrightError
 from pondwright.exchange.points import PointTable, read_points
+from pondwright.server.file_routes import router as file_router
 from pondwright.server.frames import NAMES
 from pondwright.server.messages import read_message, read_wish
 from pondwright.server.routes import router
+from pondwright.server.visit_routes import router as visit_router
 from tests.strategies import bank_types, ponds, rings
 
 CHECKS = [
@@ -41,6 +43,8 @@ def operations():
     """Every address and method, by its own description."""
     described = FastAPI()
     described.include_router(router)
+    described.include_router(file_router)
+    described.include_router(visit_router)
     interface = schemathesis.openapi.from_dict(described.openapi())
     return {one.ok().label: one.ok() for one in interface.get_all_operations()}
 

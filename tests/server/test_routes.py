@@ -193,12 +193,13 @@ def test_pictures_and_papers_are_drawn(served, job_id):
     assert served.get(f"/jobs/{job_id}/papers/all.pdf").content.startswith(b"%PDF")
 
 
-def test_an_empty_job_has_a_picture_and_says_why_it_has_no_papers(served):
+def test_an_empty_job_has_a_picture_and_a_site_report_that_says_what_is_missing(served):
     job_id = served.post("/jobs", json={"name": "Empty"}).json()["id"]
 
     assert served.get(f"/jobs/{job_id}/picture.svg").status_code == 200
-    told = refusal(served.get(f"/jobs/{job_id}/papers"), 400)
-    assert "nothing to draw yet" in told["says"]
+    names = [paper["name"] for paper in served.get(f"/jobs/{job_id}/papers").json()]
+    assert names[0] == "site-report" and not any("plan" in name for name in names)
+    assert "No ground yet" in "".join(served.get(f"/jobs/{job_id}/papers/{name}.svg").text for name in names)
 
 
 def test_a_photo_is_kept_under_its_hash(served, job_id):

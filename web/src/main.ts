@@ -5,6 +5,8 @@ import "./style/tokens.css";
 import "./style/base.css";
 import "./style/panels.css";
 import "./style/job.css";
+import "./style/survey.css";
+import "./style/visit.css";
 import { html } from "lit";
 import { LANGUAGE, say } from "./format/words";
 import { mountJob } from "./panels/job";

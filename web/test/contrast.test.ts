@@ -23,13 +23,16 @@ function contrast(one: string, other: string): number {
   return (light + 0.05) / (dark + 0.05);
 }
 
+/** Buried services, in the colours that are sprayed on the ground. */
+const MARKS = ["electric", "gas", "communications", "water", "irrigation", "sewer"].map((service) => `mark-${service}`);
+
 test.each(Object.entries(looks))("%s: text keeps 4.5 to 1 and lines 3 to 1 on paper", (look, palette) => {
   const text = look === "sun" ? 7 : 4.5;
   for (const paper of [palette["paper"], palette["paper-2"]] as string[]) {
     for (const name of ["ink", "muted", "good", "look", "stop"]) {
       expect([look, name, contrast(palette[name] as string, paper) >= text]).toEqual([look, name, true]);
     }
-    for (const name of ["rule", "shore", "dig-3", "raise-3", "select", "contour"]) {
+    for (const name of ["rule", "shore", "dig-3", "raise-3", "select", "contour", ...MARKS]) {
       expect([look, name, contrast(palette[name] as string, paper) >= 3]).toEqual([look, name, true]);
     }
   }

@@ -17,7 +17,8 @@ function fieldsOf(name: string): string[] {
 test.each([
   ["Row", "Body"], ["Shot", "Shot"], ["Peg", "Peg"], ["Curve", "Curve"], ["Body", "Body"], ["BankType", "BankType"], ["Berm", "Berm"],
   ["Stretch", "Stretch"], ["Thing", "Thing"], ["Underlay", "Underlay"], ["Tie", "Tie"], ["Soil", "Soil"], ["SoilLayer", "SoilLayer"],
-  ["SurveyLine", "SurveyLine"], ["Rule", "Rule"],
+  ["SurveyLine", "SurveyLine"], ["Rule", "Rule"], ["Bound", "Bound"], ["WalkAnswer", "WalkAnswer"], ["Person", "Person"], ["Wish", "Wish"],
+  ["Permit", "Permit"], ["Brief", "Brief"],
 ])("every field of %s is a field of the document's %s", (name, model) => {
   const known = Object.keys(models[model]?.properties ?? {});
   const own = fieldsOf(name);

@@ -33,15 +33,38 @@ app = typer.Typer(
 )
 
 
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        from pondwright import __version__
+
+        typer.echo(f"pondwright {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def about(
+    version: Annotated[
+        bool, typer.Option("--version", is_eager=True, callback=_print_version, help="Print the version.")
+    ] = False,
+) -> None:
+    """From a dozen shots and a shoreline to a pond that holds."""
+
+
 @app.command()
-def check(job: JobFile, as_json: AsJson = False) -> None:
+def check(
+    job: JobFile,
+    every: Annotated[
+        bool, typer.Option("--all", help="Print every stop and look, not only those that matter most.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
     """Print the checks of a job and its headline numbers; ends with 1 if any check stops."""
     from pondwright import api
     from pondwright.cli import checks
 
     run = api.compute(api.open_job(job))
     found = api.checks(run)
-    checks.print_checks(run, found, as_json=as_json)
+    checks.print_checks(run, found, every=every, as_json=as_json)
     if found.stops:
         raise typer.Exit(STOPPED)
 
@@ -62,11 +85,61 @@ def show(
     from pondwright import api
     from pondwright.cli import values
 
-    run = api.compute(api.open_job(job))
+    run = api.compute(api.open_job(job), only=path)
     if explained:
         values.print_explanation(api.explain(run, path), run.job.shown_units, as_json=as_json)
     else:
         values.print_value(run, path, as_json=as_json)
+
+
+@app.command()
+def levels(
+    job: JobFile,
+    take: Annotated[
+        Path | None, typer.Option("--take", metavar="PAGE", help="Page of a field book to take in (CSV).")
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="JOB", help="File for the job with the page in it.")
+    ] = None,
+    unit: Annotated[
+        str | None, typer.Option("--unit", help="Unit of the page's rod: m, cm, mm, ft or ft-in.")
+    ] = None,
+    up: Annotated[bool, typer.Option("--up", help="On the page a larger reading is higher ground.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Print the level books of a job, worked out, or take a page in; ends with 1 if a check stops."""
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.base.findings import Grade
+    from pondwright.cli import levels
+
+    opened = api.open_job(job)
+    if take is not None:
+        opened = levels.taken(opened, take, out, unit, up=up)
+    run = api.compute(opened, only="site.level_points")
+    result = run.stages["site.levels"].result
+    if result is None:
+        raise DomainError(run.findings[0].says)
+    levels.print_levels(result, run.findings, run.job.shown_units, as_json=as_json)
+    if any(finding.grade is Grade.STOP for finding in run.findings):
+        raise typer.Exit(STOPPED)
+
+
+@app.command()
+def hole(job: JobFile, as_json: AsJson = False) -> None:
+    """Print the old hole that the survey tells: floor, lip, water marks, storage, and the muck in it."""
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.cli import hole
+
+    run = api.compute(api.open_job(job), only="site.layers")
+    states = [run.stages[name] for name in ("site.old_hole", "site.layers")]
+    for state in run.stages.values():
+        if state.result is None:
+            raise DomainError(state.findings[0].says)
+    findings = [finding for state in states for finding in state.findings]
+    found, layers = (state.result for state in states)
+    hole.print_hole(found, layers, findings, run.job.shown_units, as_json=as_json)
 
 
 @app.command()
@@ -87,16 +160,49 @@ def ledger(
 
 
 @app.command()
-def papers(
-    job: JobFile,
-    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write them into.")],
+def ballpark(
+    past: Annotated[
+        Path,
+        typer.Option(
+            "--past", metavar="TABLE", help="Past jobs (CSV): area, price, rocky, falls, hard access, wet."
+        ),
+    ],
+    area: Annotated[str, typer.Option("--area", help="Water surface, such as 5400 ft2 or 500 m2.")],
+    rocky: Annotated[bool, typer.Option("--rocky", help="Its edge is set in stone.")] = False,
+    falls: Annotated[bool, typer.Option("--falls", help="It has falls or a stream.")] = False,
+    hard_access: Annotated[
+        bool, typer.Option("--hard-access", help="Machines come to it with trouble.")
+    ] = False,
+    wet: Annotated[bool, typer.Option("--wet", help="The ground is wet.")] = False,
+    metric: Annotated[bool, typer.Option("--metric", help="A bare area is in m2; else in ft2.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Write the papers of a job."""
+    """Print a price band for a pond from your own past jobs."""
+    from pondwright.cli import ballpark
+    from pondwright.rooms.site.ballpark import Traits
+
+    traits = Traits(rocky, falls, hard_access, wet)
+    ballpark.print_ballpark(past, area, traits, "metric" if metric else "us", as_json=as_json)
+
+
+@app.command()
+def papers(
+    job: JobFile,
+    out: Annotated[Path, typer.Option("--out", metavar="DIR", help="Folder to write them into.")] = Path(
+        "papers"
+    ),
+    photos: Annotated[
+        Path | None, typer.Option("--photos", metavar="DIR", help="Folder of the job's photos, any names.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Write the papers of a job: site report, existing plan, and the grading plan once there is a design."""
     from pondwright import api
     from pondwright.cli import output
+    from pondwright.cli.photos import photos_by_hash
 
-    written = api.write_papers(api.compute(api.open_job(job)), out)
+    files = photos_by_hash(photos) if photos else {}
+    written = api.write_papers(api.compute(api.open_job(job)), out, files)
     names = [str(path) for path in written]
     output.answer(names, "\n".join(names), as_json=as_json)
 
@@ -125,6 +231,23 @@ def compare(
 
 
 @app.command()
+def rebase(
+    job: JobFile,
+    survey: Annotated[
+        str, typer.Argument(metavar="SURVEY", help="Id of the survey that shot the ground again.")
+    ],
+    as_json: AsJson = False,
+) -> None:
+    """Print which figures a survey moved: without it, and with it."""
+    from pondwright import api
+    from pondwright.cli import values
+
+    now = api.open_job(job)
+    found = api.compare(api.without_survey(now, survey), now)
+    values.print_moved(survey, found, now.shown_units, as_json=as_json)
+
+
+@app.command()
 def warm(as_json: AsJson = False) -> None:
     """Get ready once after installing, so that the first answer is as quick as the next."""
     from pondwright import api
@@ -132,6 +255,46 @@ def warm(as_json: AsJson = False) -> None:
 
     count = api.warm()
     output.answer({"kernels": count}, f"{count} kernels are ready", as_json=as_json)
+
+
+@app.command("import")
+def bring_in(
+    job: JobFile,
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE", help="Point table, XYZ, LAS, LAZ, GeoTIFF, LandXML or GeoJSON.")
+    ],
+    take_as: Annotated[
+        str, typer.Option("--as", metavar="shots|cloud", help="Take it as shots, or as a measured surface.")
+    ] = "",
+    unit: Annotated[
+        str, typer.Option(metavar="m|ft|ftUS", help="Unit of the file, where it does not tell it.")
+    ] = "",
+    height_unit: Annotated[
+        str, typer.Option(metavar="m|ft|ftUS", help="Unit of its heights, where it is another.")
+    ] = "",
+    order: Annotated[str, typer.Option(help="Columns of a text, such as PNEZD or ENZ.")] = "",
+    epsg: Annotated[int | None, typer.Option(help="Code of the file's map grid; 4326 for degrees.")] = None,
+    surface: Annotated[str, typer.Option(help="Which surface of several.")] = "",
+    lowest: Annotated[
+        bool, typer.Option("--lowest", help="Take the lowest point of each cell, not the mean.")
+    ] = False,
+    window: Annotated[
+        str, typer.Option(metavar="W,S,E,N", help="Only what lies there, in the job's own metres.")
+    ] = "",
+    points: Annotated[
+        int, typer.Option(min=3, max=8000, help="Points of the thinned surface, at most.")
+    ] = 4000,
+    out: Annotated[
+        Path | None, typer.Option(metavar="JOB", help="Write the job there instead of over itself.")
+    ] = None,
+    yes: Annotated[bool, typer.Option("--yes", help="Take it; without this it is only shown.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Show what a survey file holds, and with --yes take it into a job."""
+    from pondwright.cli import bring_in
+
+    asked = bring_in.Asked(take_as, unit, height_unit, order, epsg, surface, lowest, window, points)
+    bring_in.bring_in(job, file, asked, out, yes=yes, as_json=as_json)
 
 
 @app.command()

@@ -31,7 +31,7 @@ def cli_page() -> str:
     -------
     str
     """
-    names = [command.callback.__name__ for command in app.registered_commands if command.callback]
+    names = [each.name or each.callback.__name__ for each in app.registered_commands if each.callback]
     parts = [WRITTEN + "# The command line\n", _help(), *(f"## {name}\n\n{_help(name)}" for name in names)]
     return "\n".join(parts)
 

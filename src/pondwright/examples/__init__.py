@@ -6,9 +6,15 @@ from importlib.resources import files
 
 LARKMEADOW = "larkmeadow"
 DOZEN_SHOTS = "dozen_shots"
+GARDEN = "garden"
+UPPER_FIELD = "upper_field"
+LARKMEADOW_SHAPED = "larkmeadow_shaped"
 
 EXAMPLES = {
     LARKMEADOW: "Larkmeadow: a leaking farm pond becomes the pond of a memorial garden",
+    LARKMEADOW_SHAPED: "Larkmeadow, shaped: wetland, stream with falls, intake pool, ways, seats and where the soil goes",
+    GARDEN: "A garden pond on flat ground with water close below: tapes, a grid, plus and minus",
+    UPPER_FIELD: "The upper field: a quarter of a hectare on ground read from a point cloud",
     DOZEN_SHOTS: "Twelve shots and a shoreline: everything else from stated defaults",
 }
 """Examples by name, with what they show."""
@@ -19,7 +25,7 @@ def example_text(name: str) -> str:
 
     Parameters
     ----------
-    name : str     :data:`LARKMEADOW` or :data:`DOZEN_SHOTS`.
+    name : str     A name of :data:`EXAMPLES`.
 
     Returns
     -------

@@ -1,33 +1,27 @@
 """Shots from a spreadsheet or a point file, pasted or dropped: rows, with what is wrong in each cell.
 
 A header names the columns; without one the order is east, north, elevation, code, after a point name
-where the first column holds one.  Nothing is taken silently: every cell that cannot be read says so, and
-nothing is kept before the person agrees.
+where the first column holds one, unless the numbers tell that north comes first
+(:mod:`pondwright.exchange.columns`).  Nothing is taken silently: every cell that cannot be read says so,
+and nothing is kept before the person agrees.
 """
 
 from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+
+import numpy as np
 
 from pondwright.base.errors import DomainError, ImportRefused
-from pondwright.base.kinds import ELEVATION, LENGTH, Kind
+from pondwright.base.kinds import ELEVATION, LENGTH, FloatArray, Kind
 from pondwright.base.units import Shown, parse, unit_of
+from pondwright.exchange.columns import Columns, guessed, header_of, height_doubt, in_order, separator_of
+from pondwright.exchange.reading import UNITS, Around, Wanted, factor
 
 MOST_ROWS = 50_000
-SEPARATORS = ("\t", ";", ",")
-
-NAMES: Mapping[str, tuple[str, ...]] = {
-    "name": ("name", "point", "pt", "no", "number", "id", "shot"),
-    "east": ("east", "easting", "e", "x"),
-    "north": ("north", "northing", "n", "y"),
-    "elevation": ("elevation", "elev", "height", "level", "z", "rl"),
-    "code": ("code", "description", "desc", "note", "feature"),
-}
-ORDER = ("east", "north", "elevation", "code")
 MEASURED: Mapping[str, Kind] = {"east": LENGTH, "north": LENGTH, "elevation": ELEVATION}
 
 
@@ -46,20 +40,35 @@ class PointRow:
 
 @dataclass(frozen=True, slots=True)
 class PointTable:
-    """All rows, the columns as they were understood, and one sentence that says so."""
+    """All rows, the columns as they were understood, and one sentence that says so.
+
+    ``header`` tells whether a header named the columns, ``why`` why they are read so, ``unit`` the unit of
+    bare numbers, and ``warnings`` what looks wrong.
+    """
 
     rows: tuple[PointRow, ...]
     columns: tuple[str, ...]
     says: str
+    header: bool = False
+    why: str = ""
+    unit: str = "m"
+    unit_told: bool = False
+    warnings: tuple[str, ...] = ()
 
 
-def read_points(text: str, shown: Shown) -> PointTable:
+def read_points(
+    text: str, shown: Shown, around: Around | None = None, wanted: Wanted | None = None
+) -> PointTable:
     r"""Shots of a pasted or dropped table.
 
     Parameters
     ----------
     text : str       Lines of cells parted by tabs, semicolons, commas or spaces.
     shown : Shown    Units of the job; a bare number takes them, a header such as ``east (m)`` goes before.
+    around : Around or None
+        What the job holds, to see whether east and north are swapped, or feet were taken for metres.
+    wanted : Wanted or None
+        Unit and order that a person has said; they go before everything but a unit in a cell.
 
     Returns
     -------
@@ -75,6 +84,7 @@ def read_points(text: str, shown: Shown) -> PointTable:
     >>> table.rows[0].elevation, sorted(table.rows[1].errors)
     (100.25, ['north'])
     """
+    around, wanted = around or Around(shown), wanted or Wanted()
     lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
     if not lines:
         raise ImportRefused(
@@ -82,18 +92,34 @@ def read_points(text: str, shown: Shown) -> PointTable:
         )
     if len(lines) > MOST_ROWS:
         raise ImportRefused(f"there are {len(lines)} rows; a table of shots may have {MOST_ROWS} at most")
-    cells = [(number, _cells(line, _separator(lines[0][1]))) for number, line in lines]
-    columns, units = _header(cells[0][1])
-    body = cells[1:] if columns else cells
-    columns = columns or _guessed([row for _number, row in body])
+    cells = [(number, _cells(line, separator_of(lines[0][1]))) for number, line in lines]
+    columns, body = _columns(cells, wanted)
     if not body:
         raise ImportRefused("there is a header but no row below it")
-    rows = tuple(_row(number, row, columns, units, shown) for number, row in body)
-    return PointTable(rows, columns, _sentence(rows, columns, shown))
+    # Bare numbers take the unit that is said, else the column's, else the job's.
+    rows = tuple(_row(number, row, columns, wanted, shown) for number, row in body)
+    unit = wanted.unit or columns.units.get("east") or unit_of(LENGTH, shown)
+    turned, warning = in_order(columns, _places(rows), "m", around)
+    if turned is not columns and not wanted.order:
+        columns = turned
+        rows = tuple(_turned(row) for row in rows)
+    heights = np.array([np.nan if row.elevation is None else row.elevation for row in rows])
+    doubt = height_doubt(heights, _as_unit(wanted.height_unit or unit), around)
+    warnings = tuple(filter(None, (warning, doubt)))
+    told = wanted.unit is not None or {"east", "north"} <= set(columns.units)
+    says = _sentence(rows, columns, unit, warnings)
+    return PointTable(rows, columns.columns, says, columns.header, columns.why, unit, told, warnings)
 
 
-def _separator(first: str) -> str | None:
-    return next((one for one in SEPARATORS if one in first), None)
+def _columns(
+    cells: Sequence[tuple[int, list[str]]], wanted: Wanted
+) -> tuple[Columns, Sequence[tuple[int, list[str]]]]:
+    """Columns of a table, and the rows below its header."""
+    header = header_of(cells[0][1])
+    body = cells[1:] if header else cells
+    if wanted.order:
+        return Columns(wanted.order, header.units if header else {}, bool(header), "as you said"), body
+    return header or guessed([row for _number, row in body]), body
 
 
 def _cells(line: str, separator: str | None) -> list[str]:
@@ -106,54 +132,14 @@ def _cells(line: str, separator: str | None) -> list[str]:
     return [cell.strip() for cell in found]
 
 
-def _header(cells: Sequence[str]) -> tuple[tuple[str, ...], dict[str, str]]:
-    """Columns that the first line names, with the units that it states; nothing if it is no header."""
-    columns: list[str] = []
-    units: dict[str, str] = {}
-    for cell in cells:
-        word, unit = _word_and_unit(cell)
-        column = next((name for name, spellings in NAMES.items() if word in spellings), "")
-        columns.append(column)
-        if column and unit:
-            units[column] = unit
-    if not {"east", "north"} <= set(columns):
-        return (), {}
-    return tuple(columns), units
-
-
-def _word_and_unit(cell: str) -> tuple[str, str]:
-    found = re.fullmatch(r"\s*([A-Za-z]+)\.?\s*(?:[\[(]\s*([^\])]*)\s*[\])])?\s*", cell)
-    return (found[1].lower(), (found[2] or "").strip()) if found else ("", "")
-
-
-def _guessed(rows: Sequence[Sequence[str]]) -> tuple[str, ...]:
-    """Usual order of the columns; a first column without decimals, one each, is the name of the shot.
-
-    With four columns it is the name only where the fourth holds heights and not codes.
-    """
-    width = max(len(row) for row in rows)
-    if width < 3:
-        raise ImportRefused(f"a row needs east, north and elevation, these have {width} columns")
-    first = [row[0] for row in rows if row]
-    plain = all(re.fullmatch(r"[A-Za-z]*\d+", cell) for cell in first)
-    heights = [row[3] for row in rows if len(row) > 3]
-    roomy = width > 4 or (width == 4 and sum(_begins_a_number(cell) for cell in heights) * 2 > len(heights))
-    named = plain and len(set(first)) == len(first) and roomy and len(rows) > 1
-    return (("name",) if named else ()) + ORDER
-
-
-def _begins_a_number(cell: str) -> bool:
-    return re.match(r"[+-]?\.?\d", cell) is not None
-
-
-def _row(
-    number: int, cells: Sequence[str], columns: Sequence[str], units: Mapping[str, str], shown: Shown
-) -> PointRow:
-    found = {column: cell for column, cell in zip(columns, cells, strict=False) if column}
+def _row(number: int, cells: Sequence[str], columns: Columns, wanted: Wanted, shown: Shown) -> PointRow:
+    found = {column: cell for column, cell in zip(columns.columns, cells, strict=False) if column}
     values: dict[str, float | None] = {}
     errors: dict[str, str] = {}
     for column, kind in MEASURED.items():
-        values[column], error = _value(found.get(column, ""), kind, units.get(column), shown)
+        said = (wanted.height_unit if kind is ELEVATION else None) or wanted.unit
+        unit = said or columns.units.get(column)
+        values[column], error = _value(found.get(column, ""), kind, unit, shown)
         if error:
             errors[column] = error
     return PointRow(
@@ -176,10 +162,36 @@ def _value(cell: str, kind: Kind, unit: str | None, shown: Shown) -> tuple[float
         return None, str(error)
 
 
-def _sentence(rows: Sequence[PointRow], columns: Sequence[str], shown: Shown) -> str:
+def _places(rows: Sequence[PointRow]) -> FloatArray:
+    """East and north of the rows, (n, 2); NaN where one is missing. [m]"""
+    found = [(row.east, row.north) for row in rows]
+    return np.array(found, dtype=np.float64).reshape(-1, 2)
+
+
+def _turned(row: PointRow) -> PointRow:
+    """A row whose first number of place was north."""
+    turn = {"east": "north", "north": "east"}
+    errors = {turn.get(column, column): error for column, error in row.errors.items()}
+    return replace(row, east=row.north, north=row.east, errors=errors)
+
+
+def _as_unit(unit: str) -> str:
+    """Unit of bare numbers as one of metres and feet."""
+    if unit in UNITS:
+        return unit
+    try:
+        return "m" if abs(factor(unit) - 1.0) < 0.5 else "ft"
+    except DomainError:
+        return "m"
+
+
+def _sentence(rows: Sequence[PointRow], columns: Columns, unit: str, warnings: Sequence[str]) -> str:
     wrong = sum(bool(row.errors) for row in rows)
-    read = ", ".join(column for column in columns if column)
-    unit = unit_of(LENGTH, shown)
+    read = ", ".join(column for column in columns.columns if column)
     faults = f"; {wrong} of them cannot be read whole" if wrong else ""
     told = f"{len(rows)} rows, read as {read}, bare numbers in {unit}{faults}."
-    return f"{told} Check that east and north are not swapped."
+    if warnings:
+        return " ".join((told, *warnings))
+    if columns.header or columns.why in ("the usual order", ""):
+        return f"{told} Check that east and north are not swapped."
+    return f"{told} North comes first because {columns.why}; check that it does."

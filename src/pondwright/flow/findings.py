@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from pondwright.base.findings import Finding, Grade
 from pondwright.flow.engine import Run, is_blocked
+from pondwright.flow.wishes import wish_findings
 from pondwright.job.places import (
     LinePlace,
     PartPlace,
@@ -58,7 +59,7 @@ class Checks:
 
 
 def checks_of(run: Run) -> Checks:
-    """Checks of a run.
+    """Checks of a run: those of its stages, and one for each wish of the brief.
 
     Parameters
     ----------
@@ -68,7 +69,8 @@ def checks_of(run: Run) -> Checks:
     -------
     Checks
     """
-    named = with_names(run.findings, run.job.shape.bodies)
+    found = run.findings
+    named = with_names((*found, *wish_findings(run, found)), run.job.shape.bodies)
     ruled = list(with_acceptance(named, run.job.rules))
     return Checks(*(_worst_first(ruled, grade) for grade in (Grade.STOP, Grade.LOOK, Grade.GOOD)))
 
@@ -120,6 +122,8 @@ def with_acceptance(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> I
 def excess(finding: Finding) -> float:
     """How far a finding's value is from its limit, in parts of the limit; 0 where it has none.
 
+    Where the limit is zero, as of what must not be crossed, it is told in house units instead.
+
     Parameters
     ----------
     finding : Finding
@@ -130,7 +134,8 @@ def excess(finding: Finding) -> float:
     """
     if finding.value is None or finding.limit is None:
         return 0.0
-    return abs(finding.value - finding.limit) / max(abs(finding.limit), 1e-3)
+    scale = max(abs(finding.limit), 1e-3) if finding.limit else 1.0
+    return abs(finding.value - finding.limit) / scale
 
 
 def _can_be_accepted(finding: Finding) -> bool:

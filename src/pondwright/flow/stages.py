@@ -8,27 +8,71 @@ how a pond is computed.
 from __future__ import annotations
 
 from pondwright.flow.engine import Stage
+from pondwright.job.document import Job
 from pondwright.rooms.earth import stage as earth
 from pondwright.rooms.shape import stage as shape
 from pondwright.rooms.site import stage as site
 
 STAGES: tuple[Stage, ...] = (
     Stage(
-        "site.ground",
-        reads=("site.frame", "site.marks", "site.shots", "site.lines", "rules"),
+        "site.levels",
+        reads=("site.marks", "site.books", "rules"),
         needs=(),
+        function=site.levels_stage,
+        result=site.LevelsResult,
+        budget=0.004,
+    ),
+    Stage(
+        "site.level_points",
+        reads=("site.marks", "site.books", "site.shots", "rules"),
+        needs=("site.levels",),
+        function=site.level_points_stage,
+        result=site.LevelPointsResult,
+        tier="settle",
+        budget=0.004,
+    ),
+    Stage(
+        "site.ground",
+        reads=(
+            "site.frame",
+            "site.marks",
+            "site.shots",
+            "site.lines",
+            "site.surveys",
+            "site.clouds",
+            "rules",
+        ),
+        needs=("site.levels",),
         function=site.ground_stage,
         result=site.GroundResult,
         budget=0.010,
     ),
     Stage(
         "site.uncertainty",
-        reads=("site.marks", "site.shots", "rules"),
-        needs=("site.ground",),
+        reads=("site.marks", "site.shots", "site.clouds", "rules"),
+        needs=("site.levels", "site.ground"),
         function=site.uncertainty_stage,
         result=site.UncertaintyResult,
         tier="settle",
         budget=0.060,
+    ),
+    Stage(
+        "site.rebase",
+        reads=("site.marks", "site.shots", "site.lines", "site.surveys", "site.clouds", "rules"),
+        needs=("site.levels", "site.ground"),
+        function=site.rebase_stage,
+        result=site.RebaseResult,
+        tier="settle",
+        budget=0.030,
+    ),
+    Stage(
+        "site.painted",
+        reads=("site.lines", "shape.bodies", "rules"),
+        needs=("site.ground",),
+        function=site.painted_stage,
+        result=site.PaintedResult,
+        tier="settle",
+        budget=0.010,
     ),
     Stage(
         "site.existing",
@@ -40,20 +84,66 @@ STAGES: tuple[Stage, ...] = (
         budget=0.010,
     ),
     Stage(
+        "site.old_hole",
+        reads=("site.water_marks", "rules"),
+        needs=("site.ground",),
+        function=site.old_hole_stage,
+        result=site.OldHoleResult,
+        tier="settle",
+        budget=0.050,
+    ),
+    Stage(
+        "site.layers",
+        reads=("site.probes", "site.soils", "site.shots", "shape.bodies", "rules"),
+        needs=("site.ground", "site.old_hole"),
+        function=site.layers_stage,
+        result=site.LayersResult,
+        tier="settle",
+        budget=0.060,
+    ),
+    Stage(
+        "site.clearances",
+        reads=("site.bounds", "site.things", "shape.bodies", "shape.berms", "rules"),
+        needs=("site.ground",),
+        function=site.clearances_stage,
+        result=site.ClearancesResult,
+        tier="settle",
+        budget=0.020,
+    ),
+    Stage(
+        "site.visit",
+        reads=("site.walk", "site.things", "site.bounds", "brief", "rules"),
+        needs=(),
+        function=site.visit_stage,
+        result=site.VisitResult,
+        tier="settle",
+        budget=0.001,
+    ),
+    Stage(
         "shape.shore",
         reads=("shape.bodies", "shape.berms", "rules"),
         needs=("site.ground",),
         function=shape.shore_stage,
         result=shape.ShoreResult,
         budget=0.006,
+        hint=True,
     ),
     Stage(
         "shape.grading",
-        reads=("shape.bodies", "shape.bank_types", "shape.berms", "shape.slopes", "rules"),
+        reads=(
+            "shape.bodies",
+            "shape.bank_types",
+            "shape.berms",
+            "shape.slopes",
+            "shape.mounds",
+            "shape.ways",
+            "rules",
+        ),
         needs=("site.ground", "shape.shore"),
         function=shape.grading_stage,
         result=shape.GradingResult,
         budget=0.008,
+        hint=True,
     ),
     Stage(
         "shape.storage",
@@ -64,12 +154,57 @@ STAGES: tuple[Stage, ...] = (
         budget=0.006,
     ),
     Stage(
+        "shape.meeting",
+        reads=("shape.bodies", "rules"),
+        needs=("shape.shore", "shape.grading"),
+        function=shape.meeting_stage,
+        result=shape.MeetingResult,
+        tier="settle",
+        budget=0.050,
+    ),
+    Stage(
+        "shape.reach",
+        reads=("shape.ways", "shape.bodies", "rules"),
+        needs=("shape.shore", "shape.grading"),
+        function=shape.reach_stage,
+        result=shape.ReachResult,
+        budget=0.003,
+    ),
+    Stage(
+        "shape.views",
+        reads=("shape.seats", "shape.ways", "shape.bodies", "site.things"),
+        needs=("shape.shore", "shape.grading"),
+        function=shape.views_stage,
+        result=shape.ViewsResult,
+        budget=0.005,
+        hint=True,
+    ),
+    Stage(
+        "shape.views_exact",
+        reads=("shape.seats", "site.things", "rules"),
+        needs=("shape.grading", "shape.views"),
+        function=shape.views_exact_stage,
+        result=shape.ExactViewsResult,
+        tier="settle",
+        budget=0.300,
+        hint=True,
+    ),
+    Stage(
         "earth.subgrade",
         reads=("build_up",),
         needs=("shape.grading",),
         function=earth.subgrade_stage,
         result=earth.SubgradeResult,
         budget=0.002,
+    ),
+    Stage(
+        "earth.services",
+        reads=("site.things", "rules"),
+        needs=("site.ground", "earth.subgrade"),
+        function=earth.services_stage,
+        result=earth.ServicesResult,
+        tier="settle",
+        budget=0.005,
     ),
     Stage(
         "earth.soil",
@@ -89,6 +224,24 @@ STAGES: tuple[Stage, ...] = (
         budget=0.050,
     ),
     Stage(
+        "earth.next_shot",
+        reads=("rules",),
+        needs=("site.ground", "site.uncertainty", "earth.soil", "earth.survey"),
+        function=earth.next_shot_stage,
+        result=earth.NextShotResult,
+        tier="settle",
+        budget=0.100,
+    ),
+    Stage(
+        "earth.haul",
+        reads=("earth.trucks", "earth.machines", "earth.piles", "earth.off_site", "rules"),
+        needs=("site.ground", "shape.shore", "earth.subgrade", "earth.soil"),
+        function=earth.haul_stage,
+        result=earth.HaulResult,
+        tier="settle",
+        budget=0.200,
+    ),
+    Stage(
         "earth.balance",
         reads=("site.soils", "shape.bodies", "shape.berms", "rules"),
         needs=(
@@ -104,4 +257,58 @@ STAGES: tuple[Stage, ...] = (
         tier="settle",
         budget=0.300,
     ),
+    Stage(
+        "earth.levels",
+        reads=("site.soils", "shape.berms"),
+        needs=(
+            "site.ground",
+            "shape.shore",
+            "shape.grading",
+            "earth.subgrade",
+            "earth.soil",
+            "earth.balance",
+        ),
+        function=earth.levels_stage,
+        result=earth.LevelsResult,
+        tier="settle",
+        budget=0.300,
+    ),
 )
+
+
+def stages_for(path: str) -> tuple[Stage, ...]:
+    """Stages that a value needs, in their order: none for a value of the document, all for an unknown path.
+
+    Parameters
+    ----------
+    path : str
+        Dotted path of a figure or of a room.
+
+    Returns
+    -------
+    tuple of Stage
+
+    Examples
+    --------
+    >>> [stage.name for stage in stages_for("shape.shore.bodies.pond.area")][-1]
+    'shape.shore'
+    """
+    wanted = {
+        stage.name for stage in STAGES if f"{path}.".startswith(f"{stage.name}.") or _below(stage, path)
+    }
+    for stage in reversed(STAGES):
+        if stage.name in wanted:
+            wanted.update(stage.needs)
+    if not wanted and _in_document(path):
+        return ()
+    return tuple(stage for stage in STAGES if stage.name in wanted) or STAGES
+
+
+def _in_document(path: str) -> bool:
+    head, _, rest = path.partition(".")
+    owner = Job.model_fields[head].annotation if head in Job.model_fields else None
+    return owner is not None and (not rest or rest.partition(".")[0] in getattr(owner, "model_fields", ()))
+
+
+def _below(stage: Stage, path: str) -> bool:
+    return stage.name.startswith(f"{path}.")

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Elevation, Elevations, Length
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels.fill import fill as fill_kernel
 from pondwright.geometry.kernels.flood import EDGE_OF_WINDOW
 from pondwright.geometry.kernels.flood import flood as flood_kernel
 from pondwright.geometry.surface import checked_surface
@@ -109,3 +110,43 @@ def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Len
     reached = mask.view(np.bool_)
     reached.flags.writeable = False
     return Basin(lip, point, way == EDGE_OF_WINDOW, reached)
+
+
+def filled(z: Elevations, grid: Grid) -> Elevations:
+    """Surface with every hollow filled up to the level at which its water would leave the window.
+
+    Parameters
+    ----------
+    z : (rows, columns) array of Elevation
+        Elevations at the nodes. [m]
+    grid : Grid
+        Where the nodes are.
+
+    Returns
+    -------
+    (rows, columns) array of Elevation
+        Nowhere below `z`, and equal to it where no water would stand; read-only. [m]
+
+    Raises
+    ------
+    DomainError
+        If `z` does not fit the grid.
+
+    Notes
+    -----
+    A flood in order of height from the edge of the window inward, over the edges of the triangles: the
+    edge holds no water, and a hollow within a hollow is filled to the lip of the outer one.
+
+    Examples
+    --------
+    >>> grid = Grid(origin_east=0.0, origin_north=0.0, spacing=1.0, columns=4, rows=3)
+    >>> z = np.full((3, 4), 2.0)
+    >>> z[1, 1], z[1, 2], z[1, 3] = 0.0, 1.5, 1.0
+    >>> filled(z, grid)[1].tolist()
+    [2.0, 1.5, 1.5, 1.0]
+    """
+    heights = checked_surface(z, grid)
+    water = np.empty(grid.shape)
+    fill_kernel(heights, water)
+    water.flags.writeable = False
+    return water

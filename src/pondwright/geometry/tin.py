@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 from pythoncdt import IntersectingConstraintEdges, Triangulation, VertexInsertionOrder
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Elevation, Elevations, FloatArray, Length, Lengths
+from pondwright.base.kinds import Areas, Elevation, Elevations, FloatArray, Length, Lengths
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels import scan
 from pondwright.geometry.surface import node_shares, node_units
@@ -312,7 +312,13 @@ def shot_weights(tin: Tin, grid: Grid, node_weight: FloatArray) -> FloatArray:
     return by_shot
 
 
-def node_sigma(tin: Tin, grid: Grid, sigma: Lengths) -> Lengths:
+def node_sigma(
+    tin: Tin,
+    grid: Grid,
+    sigma: Lengths,
+    base: NDArray[np.intp] | None = None,
+    covariance: Areas | None = None,
+) -> Lengths:
     """Standard deviation of the height at each node that comes from the shots' own.
 
     Parameters
@@ -323,6 +329,10 @@ def node_sigma(tin: Tin, grid: Grid, sigma: Lengths) -> Lengths:
         Where the nodes are.
     sigma : (shots,) array of Length
         Standard deviation of the height of each shot, all independent. [m]
+    base : (shots,) int array, optional
+        What each shot has an error together with, by number; -1 for nothing.
+    covariance : (bases, bases) array, optional
+        Covariance of the bases' errors. [m²]
 
     Returns
     -------
@@ -338,7 +348,10 @@ def node_sigma(tin: Tin, grid: Grid, sigma: Lengths) -> Lengths:
     """
     of_vertex = (tin.share**2 * np.asarray(sigma, dtype=np.float64)[tin.origin] ** 2).sum(axis=1)
     vertices, shares = _vertex_shares(tin, grid)
-    spread = np.sqrt((shares**2 * of_vertex[vertices]).sum(axis=1))
+    variance = (shares**2 * of_vertex[vertices]).sum(axis=1)
+    if base is not None and covariance is not None and covariance.any():
+        variance += _shared_variance(tin, vertices, shares, base, covariance)
+    spread = np.sqrt(np.maximum(variance, 0.0))
     beyond, nodes, shares = _beyond_limit(tin, grid)
     spread[beyond] = (spread[nodes] * shares).sum(axis=1)
     spread = spread.reshape(grid.shape)
@@ -520,6 +533,23 @@ def _inside(ring: Lengths, with_edge: bool, grid: Grid) -> NDArray[np.bool_]:
     inside = np.zeros(grid.shape, dtype=np.int8)
     scan.mark_inside(ring, with_edge, grid.origin_east, grid.origin_north, grid.spacing, inside)
     return inside.view(np.bool_)
+
+
+def _shared_variance(
+    tin: Tin, vertices: Integers, shares: FloatArray, base: NDArray[np.intp], covariance: Areas
+) -> FloatArray:
+    """Variance of each node from what its shots have together: the sum over all pairs of them."""
+    each = 1 if tin.measured == len(tin.points) else 2
+    bases = base[tin.origin[:, :each]][vertices].reshape(len(vertices), -1)
+    weights = (shares[:, :, None] * tin.share[:, :each][vertices]).reshape(len(vertices), -1)
+    # A shot on its own has base -1: the last row and column, which hold nothing.
+    padded = np.pad(covariance, (0, 1))
+    variance = np.zeros(len(vertices))
+    for one in range(bases.shape[1]):
+        for two in range(one, bases.shape[1]):
+            pair = weights[:, one] * weights[:, two] * padded[bases[:, one], bases[:, two]]
+            variance += pair if one == two else 2.0 * pair
+    return variance
 
 
 def _vertex_shares(tin: Tin, grid: Grid) -> tuple[Integers, FloatArray]:

@@ -260,6 +260,16 @@ class Seat(Row):
     looks_at: tuple[Place, ...] = Field(default=(), description="What is to be seen from here")
 
 
+class SectionLine(Row):
+    """A line on the plan along which a section is drawn on paper."""
+
+    line: tuple[Point, ...] = Field(description="Its points, from the left end of the section to the right")
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """A section has two ends."""
+        yield from at_least(2, self.line, "line", "a section")
+
+
 class Shape(Section):
     """The intended shape."""
 
@@ -270,6 +280,7 @@ class Shape(Section):
     slopes: Slopes = Field(default=Slopes(), description="Slopes where the design meets the ground")
     ways: RowsById[Way] = rows("Paths, bridges, decks, steps, walls, beds and pads")
     seats: RowsById[Seat] = rows("Seats")
+    sections: RowsById[SectionLine] = rows("Sections on paper; none are two through each body")
 
     def berm(self, body: str) -> Berm:
         """Berm of a body: the row that names it, or a berm of stated defaults."""

@@ -1,7 +1,8 @@
 """Cases of the ledger, read from the CSV files in ``cases/``.
 
 Columns: ``id``, ``methods`` (dotted names below ``pondwright``, several with ``;``), ``problem`` (a
-function of :mod:`pondwright.ledger.problems` that is called instead of the method; may be empty),
+function of :mod:`pondwright.ledger.problems` that is called instead of the method, or, with the name of
+its module before it, of another module of the ledger; may be empty),
 ``inputs`` (a JSON object), ``result`` (dotted fields, keys and indices into what is given), ``expected``
 (JSON, or the word ``refused``), ``tolerance``, ``tolerance_kind`` (``absolute`` or ``relative``),
 ``document``, ``place``, ``status`` and ``note``.

@@ -44,6 +44,7 @@ from pondwright.rooms.shape.grading import (
 from pondwright.rooms.shape.profile import bank_profile, depth_at, riser_walls, wetted_area
 from pondwright.rooms.shape.shoreline import lengths_below, misplaced_islands, stretch_line
 from pondwright.rooms.shape.storage import storage
+from pondwright.rooms.site.carried import volume_sigma
 from pondwright.rooms.site.existing import beyond_survey, fits, guessed_share, hollow, low_rim
 from pondwright.rooms.site.ground import (
     default_grid,
@@ -53,7 +54,9 @@ from pondwright.rooms.site.ground import (
     survey_area,
     widened_grid,
 )
-from pondwright.rooms.site.uncertainty import interpolation_sigma, left_out, roughness, volume_sigma
+from pondwright.rooms.site.level_network import KnownMark, adjusted_levels
+from pondwright.rooms.site.levelling import LevelBook, Sight, book_arithmetic, reduce_books
+from pondwright.rooms.site.uncertainty import interpolation_sigma, left_out, roughness
 
 Answer = dict[str, Any]
 
@@ -288,6 +291,37 @@ def loads_by_box(compacted: float, compaction: float, bulking: float, box: float
     """Loads of a box for a compacted volume, all in one unit of volume."""
     loose = loose_volume(bank_volume(compacted, compaction), bulking)
     return {"bank": bank_volume(compacted, compaction), "loose": loose, "loads": math.ceil(loose / box)}
+
+
+def level_run(
+    legs: Sequence[tuple[str, float, str, float, float]], known: float, by_distance: bool = False
+) -> Answer:
+    """Level notes from `bm`, a set-up a leg: backsight on, its reading, foresight on, its reading, length.
+
+    Several legs from `bm` are several routes; half of a leg's length is to each side, nothing where it is 0.
+    """
+    set_ups = tuple(
+        (
+            Sight(start, back, "back", 0.5 * length or None),
+            Sight(end, fore, "turn", 0.5 * length or None),
+        )
+        for start, back, end, fore, length in legs
+    )
+    book = LevelBook("book", set_ups, by_distance=by_distance)
+    found = reduce_books([book], {"bm": known})
+    net = adjusted_levels([book], {"bm": KnownMark(known)}, found)
+    sums = book_arithmetic(book, {"bm": known})
+    points = [end for _, _, end, _, _ in legs]
+    return {
+        "instruments": list(found.instruments.values()),
+        "runs": [found.readings["book", number, 1] for number in range(len(legs))],
+        "adjusted": [net.points[point].elevation for point in points],
+        "misclosure": found.closures[-1].misclosure if found.closures else None,
+        "length": found.closures[-1].length if found.closures else None,
+        "sum_back": sums.sum_back,
+        "sum_fore": sums.sum_fore,
+        "rise": sums.rise,
+    }
 
 
 def islands(outer: FloatArray, inside: FloatArray, outside: FloatArray) -> Answer:

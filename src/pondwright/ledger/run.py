@@ -122,7 +122,8 @@ def _public_functions(name: str) -> Iterator[tuple[str, Callable[..., Any]]]:
 
 def _function(case: Case) -> Callable[..., Any]:
     if case.problem:
-        return _named(f"ledger.problems.{case.problem}", case)
+        dotted = case.problem if "." in case.problem else f"problems.{case.problem}"
+        return _named(f"ledger.{dotted}", case)
     if len(case.methods) != 1:
         raise LedgerError(f"case `{case.id}` must name a problem, because it has several methods")
     return _named(case.methods[0], case)

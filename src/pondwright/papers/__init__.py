@@ -5,45 +5,80 @@ Paper and screen share one table of symbols (``symbols.json``) and one font.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
-from pondwright.base.findings import Finding
-from pondwright.job.document import Job
 from pondwright.papers.drawing import Sheet
+from pondwright.papers.existing_plan import existing_plan
+from pondwright.papers.material import Material, material_of
 from pondwright.papers.pdf import pdf_of
-from pondwright.papers.plan import grading_plan
+from pondwright.papers.plan import DRAWN_FROM, grading_plan
+from pondwright.papers.report_photos import photo_hashes
+from pondwright.papers.site_report import site_report
 
-__all__ = ["Sheet", "grading_plan", "pdf_of", "sheets", "write_papers"]
+__all__ = [
+    "Material",
+    "Sheet",
+    "existing_plan",
+    "grading_plan",
+    "material_of",
+    "pages_of",
+    "pdf_of",
+    "photo_hashes",
+    "sheets",
+    "site_report",
+    "write_papers",
+]
 
 
-def sheets(job: Job, results: Mapping[str, Any], findings: Sequence[Finding]) -> tuple[Sheet, ...]:
-    """All sheets of a job, in the order in which they are bound.
+def sheets(material: Material) -> tuple[Sheet, ...]:
+    """All sheets that a job can print, in the order in which they are bound.
 
     Parameters
     ----------
-    job : Job
-    results : mapping        Results by stage name.
-    findings : sequence      All checks.
+    material : Material
 
     Returns
     -------
     tuple of Sheet
+        The site report always, of whatever is there; the existing plan once there is ground, and the grading
+        plan once there is a design on it.
     """
-    return (grading_plan(job, results, findings),)
+    return tuple(_sheets(material))
 
 
-def write_papers(
-    job: Job, results: Mapping[str, Any], findings: Sequence[Finding], folder: Path
-) -> tuple[Path, ...]:
+def _sheets(material: Material) -> Iterator[Sheet]:
+    yield from site_report(material)
+    if material.result("site.ground") is not None:
+        yield existing_plan(material)
+    if all(material.result(stage) is not None for stage in DRAWN_FROM):
+        yield grading_plan(material.job, material.results, material.findings)
+
+
+def pages_of(drawn: tuple[Sheet, ...], name: str) -> tuple[Sheet, ...]:
+    """Sheets that make up one paper: the sheet of that name and its further pages.
+
+    Parameters
+    ----------
+    drawn : tuple of Sheet
+    name : str
+
+    Returns
+    -------
+    tuple of Sheet
+        Empty if there is no such paper.
+    """
+    further = re.compile(rf"{re.escape(name)}-\d+")
+    return tuple(sheet for sheet in drawn if sheet.name == name or further.fullmatch(sheet.name))
+
+
+def write_papers(material: Material, folder: Path) -> tuple[Path, ...]:
     """Write every sheet as SVG, and all of them bound as one PDF, into a folder.
 
     Parameters
     ----------
-    job : Job
-    results : mapping        Results by stage name.
-    findings : sequence      All checks.
+    material : Material
     folder : Path            Made when it is not there.
 
     Returns
@@ -51,13 +86,13 @@ def write_papers(
     tuple of Path
         The files written, the PDF first.
     """
-    drawn = sheets(job, results, findings)
+    drawn = sheets(material)
     folder.mkdir(parents=True, exist_ok=True)
-    bound = folder / f"{job.id}.pdf"
+    bound = folder / f"{material.job.id}.pdf"
     bound.write_bytes(pdf_of(drawn))
     written = [bound]
     for sheet in drawn:
-        page = folder / f"{job.id}-{sheet.name}.svg"
+        page = folder / f"{material.job.id}-{sheet.name}.svg"
         page.write_text(sheet.svg, "utf-8")
         written.append(page)
     return tuple(written)

@@ -1,11 +1,13 @@
 """A sheet as SVG in millimetres: everything is drawn at its true size on paper.
 
-The writer knows six marks (line, area, dot, text, group, raw clip) and escapes every text.
+The writer knows a few marks (line, area, dot, text, picture) and escapes every text.
 Hatches are drawn as real lines and dots, clipped here, so that they print the same everywhere.
 """
 
 from __future__ import annotations
 
+import base64
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
@@ -15,12 +17,16 @@ import shapely
 from numpy.typing import NDArray
 
 from pondwright.papers.symbols import LineSymbol, line_symbols
+from pondwright.papers.type_width import text_width
 
 FONT = "'Source Sans 3', sans-serif"  # quoted: the name ends in a digit
 PAPER = "#FFFFFF"
 INK = "#1D2A2E"
 
 Points = NDArray[np.float64]
+
+_NO_SIGN = re.compile(r"[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""What no XML may hold: a job's own words may hold it all the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,10 +105,22 @@ class Drawing:
         """Write one line of text with its base line at (x, y), turned in degrees clockwise."""
         turned = f' transform="rotate({turn:.2f} {x:.2f} {y:.2f})"' if turn else ""
         around = f' stroke="{PAPER}" stroke-width="{size_mm * 0.3:.2f}" paint-order="stroke"' if halo else ""
+        words = _NO_SIGN.sub("", words)
+        # A browser that shows the sheet as a picture has not our font: it fits its own into our width.
+        wide = text_width(words, size_mm, bold=bold)
+        fitted = f' textLength="{wide:.2f}" lengthAdjust="spacingAndGlyphs"' if words.strip() else ""
         self._marks.append(
             f'<text x="{x:.2f}" y="{y:.2f}" font-family="{FONT}" font-size="{size_mm:g}" '
-            f'font-weight="{600 if bold else 400}" text-anchor="{anchor}" fill="{ink}"{around}{turned}>'
-            f"{escape(words)}</text>"
+            f'font-weight="{600 if bold else 400}" text-anchor="{anchor}" fill="{ink}"'
+            f"{fitted}{around}{turned}>{escape(words)}</text>"
+        )
+
+    def picture(self, x: float, y: float, width_mm: float, height_mm: float, data: bytes, kind: str) -> None:
+        """Put a photo (``png`` or ``jpeg``) into a box, whole and in its middle."""
+        told = base64.b64encode(data).decode("ascii")
+        self._marks.append(
+            f'<image x="{x:.2f}" y="{y:.2f}" width="{width_mm:.2f}" height="{height_mm:.2f}" '
+            f'preserveAspectRatio="xMidYMid meet" href="data:image/{kind};base64,{told}"/>'
         )
 
     def label(
@@ -110,7 +128,8 @@ class Drawing:
     ) -> bool:
         """Write a label centred at (x, y) if no earlier label is in its way; tell whether it was."""
         box = _label_box(x, y, words, size_mm, turn)
-        if any(_overlap(box, other) for other in self._taken):
+        beyond = box[0] < 0 or box[1] < 0 or box[2] > self.width_mm or box[3] > self.height_mm
+        if beyond or any(_overlap(box, other) for other in self._taken):
             return False
         self._taken.append(box)
         self.text(x, y + size_mm * 0.35, words, size_mm, anchor="middle", turn=turn, ink=ink, halo=True)
@@ -126,15 +145,10 @@ class Drawing:
         svg = (
             f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width_mm:g}mm" '
             f'height="{self.height_mm:g}mm" viewBox="0 0 {self.width_mm:g} {self.height_mm:g}">\n'
-            f"<title>{escape(title)}</title>\n"
+            f"<title>{escape(_NO_SIGN.sub('', title))}</title>\n"
             f'<rect width="{self.width_mm:g}" height="{self.height_mm:g}" fill="{PAPER}"/>\n{body}\n</svg>\n'
         )
         return Sheet(name, title, self.width_mm, self.height_mm, svg)
-
-
-def text_width(words: str, size_mm: float) -> float:
-    """Rough width of a text in mm: a little under half the type size a character, as our font runs."""
-    return 0.48 * size_mm * len(words)
 
 
 def _path(points: Points, *, closed: bool) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,15 +11,19 @@ import numpy as np
 import shapely
 
 from pondwright.base.findings import Finding, Grade
+from pondwright.base.kinds import COUNT
 from pondwright.base.units import Shown, format_value
-from pondwright.papers.drawing import INK, Drawing, text_width
+from pondwright.papers.drawing import INK, Drawing
+from pondwright.papers.type_width import text_width
 from pondwright.papers.window import FOOT, Window, scale_words
 
 MARGIN_MM = 10.0
 TITLE_MM = 16.0
 COLUMN_MM = 84.0
 MARK_MM = 10.0
+SCALE_BAR_MM = 14.0  # paper at the bottom of a plan for its scale bar
 MUTED = "#56605F"
+LIMIT_WORDS = {"<=": "at most", ">=": "at least", "<": "less than", ">": "more than"}
 
 CAUTION = (
     "Caution: pits and trenches collapse, machines tip at edges, water drowns. Have buried services marked "
@@ -74,6 +79,10 @@ class Column:
         """Leave some paper free."""
         self.down_mm += height_mm
 
+    def has_room(self, height_mm: float, bottom_mm: float) -> bool:
+        """Whether a height is left above a bottom."""
+        return self.down_mm + height_mm <= bottom_mm
+
     def _rule(self) -> None:
         ends = np.array([[self.left_mm, self.down_mm], [self.left_mm + self.width_mm, self.down_mm]])
         self.drawing.line(ends, "thin")
@@ -93,7 +102,7 @@ def title_strip(
     drawing.text(left + 3, top + 12.5, f"{job_name}{'. ' + note if note else ''}", 3.2)
     edge = right
     for words, value in reversed(cells):
-        width = max(text_width(words, 2.4), text_width(value, 3.6)) + 8
+        width = max(text_width(words, 2.4), text_width(value, 3.6, bold=True)) + 7
         edge -= width
         drawing.line(np.array([[edge, top], [edge, bottom]]), "thin")
         drawing.text(edge + 3, top + 5.5, words, 2.4, ink=MUTED)
@@ -112,11 +121,22 @@ def north_arrow(drawing: Drawing, x: float, y: float, true_north: float) -> None
     drawing.text(x, y - size - 1.5, "N", 3.6, anchor="middle", bold=True)
 
 
-def scale_bar(drawing: Drawing, x: float, y: float, window: Window, shown: Shown) -> None:
-    """A bar of four equal steps, 40 to 100 mm long, with its scale in words."""
+def scale_bar_width(window: Window, shown: Shown) -> float:
+    """Width of the scale bar with its words. [mm]"""
+    step, unit = _scale_step(window, shown)
+    return 4 * step * unit * window.mm + 10.0 + text_width(f"ft   {scale_words(window.scale, shown)}", 2.8)
+
+
+def _scale_step(window: Window, shown: Shown) -> tuple[float, float]:
+    """Length of a step of the scale bar in the unit that is shown, and that unit [m]."""
     unit = 1.0 if shown == "metric" else FOOT
     steps = [one * ten for ten in (0.1, 1, 10, 100, 1000) for one in (1.0, 2.0, 2.5, 5.0)]
-    step = next(one for one in steps if one * unit * window.mm * 4 >= 40.0)
+    return next(one for one in steps if one * unit * window.mm * 4 >= 40.0), unit
+
+
+def scale_bar(drawing: Drawing, x: float, y: float, window: Window, shown: Shown) -> None:
+    """A bar of four equal steps, 40 to 100 mm long, with its scale in words."""
+    step, unit = _scale_step(window, shown)
     width = step * unit * window.mm
     for number in range(4):
         x0 = x + number * width
@@ -156,14 +176,19 @@ def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
         column.drawing.text(x + 16, y + 1.0, words, 2.6)
 
 
-def check_lines(column: Column, findings: Sequence[Finding], shown: Shown, most: int) -> None:
+def check_lines(
+    column: Column, findings: Sequence[Finding], shown: Shown, most: int, bottom_mm: float
+) -> None:
     """Write the checks that are not good, gravest first, those that someone accepted last."""
     raised = [one for one in findings if one.grade is not Grade.GOOD]
     raised.sort(key=lambda one: (bool(one.accepted), one.grade is not Grade.STOP))
-    for one in raised[:most]:
+    written = 0
+    while written < min(most, len(raised)) and column.has_room(20.0, bottom_mm):
+        one = raised[written]
         column.paragraph(_told(one, shown), mark=one.grade.value.upper())
         column.gap(0.8)
-    rest = len(raised) - most
+        written += 1
+    rest = len(raised) - written
     good = sum(one.grade is Grade.GOOD for one in findings)
     more = f"{rest} more on the check list. " if rest > 0 else ""
     column.paragraph(f"{more}{good} checks are good.")
@@ -171,22 +196,40 @@ def check_lines(column: Column, findings: Sequence[Finding], shown: Shown, most:
 
 def _told(finding: Finding, shown: Shown) -> str:
     """A check in words, with its value against its limit, and who accepted it."""
-    words = finding.says
-    if finding.value is not None and finding.limit is not None:
+    words = finding.says.replace("`", "")
+    if finding.value is not None and finding.limit is not None and finding.kind is not COUNT:
         value, limit = (
             format_value(number, finding.kind, shown) for number in (finding.value, finding.limit)
         )
-        words += f" {value}, limit {finding.operator} {limit}."
+        words += f" {value}; should be {LIMIT_WORDS[finding.operator]} {limit}."
     return f"{words} Accepted by {finding.accepted}" if finding.accepted else words
 
 
-def wrapped(words: str, width_mm: float, size_mm: float) -> list[str]:
-    """Lines of a text that fit a width."""
+_SPACES = re.compile(r"[ \t\n\r\f\v]+")
+"""Where a line may be broken: not at the narrow spaces within a number and its unit."""
+
+
+def wrapped(words: str, width_mm: float, size_mm: float, *, bold: bool = False) -> list[str]:
+    """Lines of a text that fit a width; a word that is longer than that is broken."""
     lines: list[str] = []
-    for word in words.split():
+    for word in (
+        piece for whole in _SPACES.split(words) if whole for piece in _broken(whole, width_mm, size_mm, bold)
+    ):
         longer = f"{lines[-1]} {word}" if lines else word
-        if lines and text_width(longer, size_mm) <= width_mm:
+        if lines and text_width(longer, size_mm, bold=bold) <= width_mm:
             lines[-1] = longer
         else:
             lines.append(word)
     return lines
+
+
+def _broken(word: str, width_mm: float, size_mm: float, bold: bool) -> list[str]:
+    """A word in pieces that each fit a width."""
+    if text_width(word, size_mm, bold=bold) <= width_mm:
+        return [word]
+    pieces = [""]
+    for sign in word:
+        if pieces[-1] and text_width(pieces[-1] + sign, size_mm, bold=bold) > width_mm:
+            pieces.append("")
+        pieces[-1] += sign
+    return pieces

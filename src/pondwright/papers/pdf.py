@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 from importlib import resources
 from pathlib import Path
 
 from pondwright.papers.drawing import Sheet
+
+_FITTED = re.compile(r' textLength="[\d.]+" lengthAdjust="spacingAndGlyphs"')
+"""What fits another font into our widths; in a PDF the font is our own, with its own kerning."""
 
 
 def pdf_of(sheets: tuple[Sheet, ...]) -> bytes:
@@ -29,7 +33,7 @@ def pdf_of(sheets: tuple[Sheet, ...]) -> bytes:
     ):
         pages = ["#set document(date: none)"]
         for number, sheet in enumerate(sheets):
-            Path(folder, f"{number}.svg").write_text(sheet.svg, "utf-8")
+            Path(folder, f"{number}.svg").write_text(_FITTED.sub("", sheet.svg), "utf-8")
             # Only numbers enter the markup: a job's own words stay inside the SVG, escaped.
             pages.append(
                 f"#page(width: {sheet.width_mm}mm, height: {sheet.height_mm}mm, margin: 0mm)"

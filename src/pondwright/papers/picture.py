@@ -9,6 +9,7 @@ from pondwright.job.document import Job
 from pondwright.job.places import Curve
 
 WIDTH, HEIGHT, EDGE = 120.0, 80.0, 6.0
+MOST_DOTS = 400
 
 
 def picture(job: Job) -> str:
@@ -29,13 +30,7 @@ def picture(job: Job) -> str:
         if body.outline.form == "ring"
         for curve in (body.outline.curve, *body.islands.values())
     ]
-    shots = np.array(
-        [
-            [shot.place.east, shot.place.north]
-            for shot in job.site.shots.values()
-            if shot.place.by == "coordinates"
-        ]
-    ).reshape(-1, 2)
+    shots = _dots(job)
     places = np.vstack([*rings, shots]) if rings or len(shots) else np.zeros((1, 2))
     low, high = places.min(axis=0), places.max(axis=0)
     scale = min(
@@ -46,7 +41,7 @@ def picture(job: Job) -> str:
     def on_paper(points: np.ndarray) -> np.ndarray:
         return (points - middle) * (scale, -scale) + (WIDTH / 2, HEIGHT / 2)
 
-    marks = [f'<circle cx="{x:.1f}" cy="{y:.1f}" r="0.8" fill="#56605F"/>' for x, y in on_paper(shots)[:400]]
+    marks = [f'<circle cx="{x:.1f}" cy="{y:.1f}" r="0.8" fill="#56605F"/>' for x, y in on_paper(shots)]
     water = " ".join("M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in on_paper(ring)) + "Z" for ring in rings)
     shore = (
         f'<path d="{water}" fill="#6BC1BC" fill-rule="evenodd" stroke="#0B7A74" stroke-width="1.5"/>'
@@ -57,6 +52,18 @@ def picture(job: Job) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {HEIGHT:g}">'
         f"{shore}{''.join(marks)}</svg>"
     )
+
+
+def _dots(job: Job) -> np.ndarray:
+    """Shots with places of their own; else points of measured surfaces, else marks: nothing is computed."""
+    site = job.site
+    shots = [
+        (shot.place.east, shot.place.north) for shot in site.shots.values() if shot.place.by == "coordinates"
+    ]
+    cloud = [place for one in site.clouds.values() for place in zip(one.east, one.north, strict=True)]
+    marks = [(mark.place.east, mark.place.north) for mark in site.marks.values() if mark.place]
+    found = shots or cloud or marks
+    return np.array(found[:: 1 + len(found) // MOST_DOTS]).reshape(-1, 2)
 
 
 def _ring(curve: Curve) -> np.ndarray:

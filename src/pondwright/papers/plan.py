@@ -16,19 +16,18 @@ from pondwright.geometry.contour import areas_above, contours
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
-from pondwright.job.places import LinePlace, PointPlace, RingPlace
-from pondwright.papers import margin
+from pondwright.papers import ground_map, margin
 from pondwright.papers.drawing import Drawing, Sheet
+from pondwright.papers.ground_map import LABEL_MM, SMALL_MM
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.window import Window, contour_interval, fitted, scale_words
 
 SEEN = 0.02  # m of digging or placing that is worth hatching
 AROUND = 3.0  # m of ground shown around what changes
-LABEL_MM = 2.6
-SMALL_MM = 2.0
-LABEL_DIGITS = 2  # index contours may stand a quarter of a metre apart
 GUESSED = 3  # code of ground that no shot tells
-OFF_LEVEL = 0.0005  # m above its level that a contour is drawn, so that a level floor has an edge
+
+DRAWN_FROM = ("site.ground", "shape.shore", "shape.grading", "shape.storage", "earth.subgrade", "earth.soil")
+"""Stages without whose results there is no grading plan."""
 
 LEGEND = (
     ("line", "shoreline", "shoreline at the water level"),
@@ -40,8 +39,6 @@ LEGEND = (
     ("line", "survey_limit", "edge of what was surveyed"),
     ("peg", "", "peg of the shoreline, with its name"),
     ("shot", "", "shot, with its height where there is room"),
-    ("line", "boundary", "line not to cross"),
-    ("line", "service", "buried service"),
 )
 
 
@@ -68,6 +65,7 @@ def grading_plan(job: Job, results: Mapping[str, Any], findings: Sequence[Findin
         paper.width_mm - 2 * MARGIN_MM - COLUMN_MM,
         paper.height_mm - 2 * MARGIN_MM - TITLE_MM,
         job.shown_units,
+        margin.SCALE_BAR_MM,
     )
     _map(drawing, window, job, results)
     _column(drawing, window, job, results, findings)
@@ -85,7 +83,7 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     """Everything inside the window, from the ground up; labels last, what matters most first."""
     ground, shore, grading = results["site.ground"], results["shape.shore"], results["shape.grading"]
     grid: Grid = ground.grid
-    _keep_marks_clear(drawing, window)
+    ground_map.keep_marks_clear(drawing, window)
     _moved_soil(drawing, window, grid, ground.z, results["earth.subgrade"].z)
     for body in shore.bodies.values():
         _water(drawing, window, grid, body)
@@ -93,27 +91,27 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     steps = contour_interval(float(both.min()), float(both.max()), job.shown_units)
     changed = np.abs(grading.z - ground.z) > 0.005
     labels = [
-        *_contours(drawing, window, job, grid, ground.z, ground.known != GUESSED, "existing", steps),
-        *_contours(drawing, window, job, grid, grading.z, changed, "design", steps),
+        *ground_map.contour_lines(
+            drawing, window, job.shown_units, grid, ground.z, ground.known != GUESSED, "existing", steps
+        ),
+        *ground_map.contour_lines(
+            drawing, window, job.shown_units, grid, grading.z, changed, "design", steps
+        ),
     ]
     for edge in ground.tin.points[ground.tin.boundary]:
-        _lines(drawing, window, edge, "survey_limit")
+        ground_map.lines(drawing, window, edge, "survey_limit")
     for name, body in shore.bodies.items():
         for ring in body.rings:
-            _lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
-        _crest(drawing, window, grid, body, grading.bodies[name].bank, grading.z)
+            ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
+        _crest(drawing, window, grid, body, grading.bodies[name].bank, ground.z, grading.z)
         _deepest(drawing, window, job, grid, body, grading.z)
         _pegs(drawing, window, job, name)
-    _things(drawing, window, job)
-    for x, y, words, turn, ink in labels:
-        drawing.label(x, y, words, LABEL_MM, turn=turn, ink=ink)
-    _shots(drawing, window, job, ground.shots)
-    margin.north_arrow(
-        drawing, window.left_mm + 12, window.top_mm + 16, float(job.site.frame.true_north or 0.0)
-    )
-    margin.scale_bar(
-        drawing, window.left_mm + 8, window.top_mm + window.height_mm - 7, window, job.shown_units
-    )
+    ground_map.bounds(drawing, window, job)
+    ground_map.things(drawing, window, job)
+    ground_map.write(drawing, labels)
+    ground_map.marks(drawing, window, job)
+    ground_map.shots(drawing, window, job.shown_units, ground.shots.points, ground.shots.elevations)
+    ground_map.north_and_scale(drawing, window, job)
 
 
 def _column(
@@ -127,12 +125,13 @@ def _column(
     column.heading("Numbers")
     for words, value in _numbers(job, results):
         column.row(words, value)
-    column.heading("Checks")
-    margin.check_lines(column, findings, job.shown_units, 6)
     column.heading("Legend")
-    margin.legend(column, LEGEND)
+    margin.legend(column, [*LEGEND, *ground_map.symbol_words(job)])
     column.gap(3.0)
     column.paragraph(margin.CAUTION)
+    if column.has_room(26.0, bottom):
+        column.heading("Checks")
+        margin.check_lines(column, findings, job.shown_units, 6, bottom - 4.0)
 
 
 def _numbers(job: Job, results: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
@@ -174,7 +173,7 @@ def _changed_extent(results: Mapping[str, Any]) -> tuple[float, float, float, fl
         east = grid.east[columns]
         north = grid.north[rows]
     else:
-        places = [ring for body in shore.bodies.values() for ring in body.rings] or [ground.shots.points]
+        places = [ring for body in shore.bodies.values() for ring in body.rings] or [ground.tin.points]
         east, north = np.vstack(places).T
     return (
         float(east.min()) - AROUND,
@@ -205,72 +204,27 @@ def _water(drawing: Drawing, window: Window, grid: Grid, body: Any) -> None:
     for on_paper in (1.2, 2.6):
         for _offset, lines in contours(body.distance, grid, [on_paper / window.mm]):
             for line in lines:
-                _lines(drawing, window, line, "waterlining")
+                ground_map.lines(drawing, window, line, "waterlining")
 
 
 def _crest(
-    drawing: Drawing, window: Window, grid: Grid, body: Any, bank: Any, finish: NDArray[np.float64]
+    drawing: Drawing,
+    window: Window,
+    grid: Grid,
+    body: Any,
+    bank: Any,
+    ground: NDArray[np.float64],
+    finish: NDArray[np.float64],
 ) -> None:
-    """Outer edge of the crest, where there is a bank: ground that is higher anyway has none."""
+    """Outer edge of the crest, where soil is placed for it: ground that is as high anyway has none."""
     outer = bank.freeboard * bank.slope_in + bank.crest_width
     for _offset, lines in contours(body.distance, grid, [-outer]):
         for line in lines:
-            on_bank = np.abs(surface_at(finish, grid, line) - body.crest_level) < 2 * SEEN
+            placed = surface_at(finish, grid, line) - surface_at(ground, grid, line) > SEEN / 2
+            on_bank = placed & (np.abs(surface_at(finish, grid, line) - body.crest_level) < 2 * SEEN)
             for run in np.split(np.arange(len(line)), np.flatnonzero(np.diff(on_bank)) + 1):
                 if on_bank[run[0]] and len(run) > 1:
-                    _lines(drawing, window, line[run], "crest")
-
-
-def _contours(
-    drawing: Drawing,
-    window: Window,
-    job: Job,
-    grid: Grid,
-    z: NDArray[np.float64],
-    mask: NDArray[np.bool_] | None,
-    which: str,
-    steps: tuple[float, int],
-) -> Iterator[tuple[float, float, str, float, str]]:
-    """Draw contours; give the labels of the index lines to be written when all lines are down."""
-    low, high = float(z.min()), float(z.max())
-    interval, every = steps
-    numbers = range(int(np.ceil(low / interval)), int(np.floor(high / interval)) + 1)
-    ink = {"existing": "#7A6248", "design": "#1D2A2E"}[which]
-    for number in numbers:
-        level = number * interval
-        index = number % every == 0
-        for _level, lines in contours(z, grid, [level + OFF_LEVEL], mask):
-            for line in lines:
-                for piece in window.clipped(_eased(line, grid.spacing)):
-                    drawing.line(piece, f"{which}_{'index' if index else 'contour'}")
-                    if index and _length(piece) > 12.0:
-                        x, y, turn = _middle(piece)
-                        yield (
-                            x,
-                            y,
-                            format_value(level, ELEVATION, job.shown_units, digits=LABEL_DIGITS),
-                            turn,
-                            ink,
-                        )
-
-
-def _things(drawing: Drawing, window: Window, job: Job) -> None:
-    """Existing things: trees as crowns, services and lines not to cross as lines, the rest as marks."""
-    for thing in job.site.things.values():
-        symbol = "service" if thing.kind in ("utility", "pipe") else "thing"
-        place = thing.place
-        if isinstance(place, LinePlace):
-            _lines(drawing, window, np.array([[one.east, one.north] for one in place.points]), symbol)
-        elif isinstance(place, RingPlace):
-            ring = np.array([[peg.east, peg.north] for peg in place.curve.pegs])
-            _lines(drawing, window, np.vstack([ring, ring[:1]]), symbol)
-        elif isinstance(place, PointPlace):
-            x, y = window.to_paper(np.array([place.east, place.north]))
-            if not shapely.contains_xy(window.box(), x, y):
-                continue
-            drawing.circle(x, y, 0.8)
-            if thing.name:
-                drawing.label(x, y + 3.0, thing.name, SMALL_MM)
+                    ground_map.lines(drawing, window, line[run], "crest")
 
 
 def _pegs(drawing: Drawing, window: Window, job: Job, body: str) -> None:
@@ -293,65 +247,6 @@ def _deepest(
     depth = format_value(body.level - floor, LENGTH, job.shown_units)
     drawing.label(x, y, f"floor {format_value(floor, ELEVATION, job.shown_units)}", LABEL_MM)
     drawing.label(x, y + 3.4, f"{depth} deep", LABEL_MM)
-
-
-def _shots(drawing: Drawing, window: Window, job: Job, shots: Any) -> None:
-    """Shots on the ground as dots, with their heights where nothing else stands."""
-    inside = window.box()
-    for (x, y), elevation in zip(window.to_paper(shots.points), shots.elevations, strict=True):
-        if shapely.contains_xy(inside, x, y):
-            drawing.circle(x, y, 0.25, fill=margin.MUTED, ink=margin.MUTED)
-            height = format_value(float(elevation), ELEVATION, job.shown_units, digits=2)
-            drawing.label(x, y + 1.9, height.split()[0], SMALL_MM, ink=margin.MUTED)
-
-
-def _lines(drawing: Drawing, window: Window, line: NDArray[np.float64], symbol: str) -> None:
-    for piece in window.clipped(line):
-        drawing.line(piece, symbol)
-
-
-def _keep_marks_clear(drawing: Drawing, window: Window) -> None:
-    """No label under the north arrow or the scale bar."""
-    left, top, bottom = window.left_mm, window.top_mm, window.top_mm + window.height_mm
-    drawing.keep_clear(left, top, left + 24, top + 30)
-    drawing.keep_clear(left, bottom - 14, left + 150, bottom)
-
-
-def _eased(line: NDArray[np.float64], spacing: float) -> NDArray[np.float64]:
-    """Line without the small steps that a grid leaves along upright faces; ends stay where they are.
-
-    A running mean over one and a half cells either way: it moves a smooth line by far less than a pen.
-    """
-    if len(line) < 5:
-        return line
-    closed = bool(np.allclose(line[0], line[-1]))
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    count = max(int(along[-1] / (spacing / 2)), 4)
-    stations = np.linspace(0.0, along[-1], count + 1)
-    even = np.column_stack([np.interp(stations, along, line[:, axis]) for axis in (0, 1)])
-    weights = np.array([1.0, 2.0, 3.0, 4.0, 3.0, 2.0, 1.0]) / 16.0
-    around = (
-        np.vstack([even[-4:-1], even, even[1:4]]) if closed else np.pad(even, ((3, 3), (0, 0)), "reflect")
-    )
-    if not closed:
-        around[:3], around[-3:] = 2 * even[0] - around[:3], 2 * even[-1] - around[-3:]
-    return np.column_stack([np.convolve(around[:, axis], weights, "valid") for axis in (0, 1)])
-
-
-def _length(line: NDArray[np.float64]) -> float:
-    return float(np.hypot(*np.diff(line, axis=0).T).sum())
-
-
-def _middle(line: NDArray[np.float64]) -> tuple[float, float, float]:
-    """Middle of a line on paper, and its direction there in degrees, turned so that text reads upright."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    middle = along[-1] / 2
-    x, y = (float(np.interp(middle, along, line[:, axis])) for axis in (0, 1))
-    before, after = (
-        np.array([np.interp(middle + step, along, line[:, axis]) for axis in (0, 1)]) for step in (-2.0, 2.0)
-    )
-    turn = float(np.degrees(np.arctan2(after[1] - before[1], after[0] - before[0])))
-    return x, y, turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
 
 
 def _box(x0: float, y0: float, x1: float, y1: float) -> NDArray[np.float64]:

@@ -57,7 +57,13 @@ class Window:
 
 
 def fitted(
-    extent: Sequence[float], left_mm: float, top_mm: float, width_mm: float, height_mm: float, shown: Shown
+    extent: Sequence[float],
+    left_mm: float,
+    top_mm: float,
+    width_mm: float,
+    height_mm: float,
+    shown: Shown,
+    foot_mm: float = 0.0,
 ) -> Window:
     """Window at the largest usual scale that shows an extent whole, with the extent in its middle.
 
@@ -66,6 +72,7 @@ def fitted(
     extent : (4,) sequence of Length       West, south, east, north of what must be seen. [m]
     left_mm, top_mm, width_mm, height_mm   The paper that there is. [mm]
     shown : Shown                          Feet have scales of whole feet to the inch.
+    foot_mm : float                        Paper at the bottom to keep free for the scale bar. [mm]
 
     Returns
     -------
@@ -73,11 +80,13 @@ def fitted(
     """
     west, south, east, north = extent
     scales = METRIC_SCALES if shown == "metric" else tuple(12 * feet for feet in FEET_TO_AN_INCH)
-    needed = max((east - west) * 1000.0 / width_mm, (north - south) * 1000.0 / height_mm)
+    free_mm = height_mm - foot_mm
+    needed = max((east - west) * 1000.0 / width_mm, (north - south) * 1000.0 / free_mm)
     scale = next((one for one in scales if one >= needed), needed)
     spare_east = width_mm * scale / 1000.0 - (east - west)
-    spare_north = height_mm * scale / 1000.0 - (north - south)
-    return Window(left_mm, top_mm, width_mm, height_mm, west - spare_east / 2, south - spare_north / 2, scale)
+    spare_north = free_mm * scale / 1000.0 - (north - south)
+    low = south - spare_north / 2 - foot_mm * scale / 1000.0
+    return Window(left_mm, top_mm, width_mm, height_mm, west - spare_east / 2, low, scale)
 
 
 def scale_words(scale: float, shown: Shown) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 import traceback
 from collections.abc import Awaitable, Callable, Mapping, Sequence
@@ -12,6 +13,10 @@ from fastapi import Request, Response, WebSocket
 LOOPBACK = frozenset({"127.0.0.1", "localhost"})
 OUR_FAULT = "this is a fault of pondwright, not of your job; the server's window tells more"
 LARGEST_BODY = 33 * 1024 * 1024
+LARGEST_FILE = 2 * 1024 * 1024 * 1024
+"""A measured surface from outside: it is written to the disk as it comes."""
+
+TAKES_FILES = re.compile(r"/api/jobs/[0-9a-f]{16}/incoming")
 
 HEADERS = {
     "Content-Security-Policy": (
@@ -68,6 +73,7 @@ def _refusal(request: Request) -> Response | None:
     if not reads and "transfer-encoding" in request.headers:
         return said(411, "say how long the body is")
     length = request.headers.get("content-length", "0")
-    if not (length.isascii() and length.isdigit()) or int(length) > LARGEST_BODY:
-        return said(413, f"at most {LARGEST_BODY // 2**20} MB can be sent at once")
+    largest = LARGEST_FILE if TAKES_FILES.fullmatch(request.url.path) else LARGEST_BODY
+    if not (length.isascii() and length.isdigit()) or int(length) > largest:
+        return said(413, f"at most {largest // 2**20} MB can be sent at once")
     return None

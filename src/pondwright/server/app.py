@@ -17,9 +17,12 @@ import pondwright
 from pondwright.base.errors import DocumentError, ImportRefused, PondwrightError, StageError, StoreError
 from pondwright.server import access
 from pondwright.server.access import OUR_FAULT, said
+from pondwright.server.file_routes import router as file_router
+from pondwright.server.incoming import Incoming
 from pondwright.server.live import Workshop
 from pondwright.server.plain import plain_refusal
 from pondwright.server.routes import router
+from pondwright.server.visit_routes import router as visit_router
 from pondwright.store import Missing, Unusable, open_store
 
 FOR_EVER = "public, max-age=31536000, immutable"
@@ -62,7 +65,9 @@ def make_app(store_file: Path) -> FastAPI:
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         app.state.workshop = Workshop(store)
+        app.state.incoming = Incoming()
         yield
+        app.state.incoming.close()
         app.state.workshop.close()
         store.close()
 
@@ -76,6 +81,8 @@ def make_app(store_file: Path) -> FastAPI:
     )
     app.middleware("http")(access.guard)
     app.include_router(router)
+    app.include_router(file_router)
+    app.include_router(visit_router)
     app.add_exception_handler(PondwrightError, _refused)
     app.add_exception_handler(RequestValidationError, _malformed)
     app.add_exception_handler(HTTPException, _no_route)

@@ -32,7 +32,9 @@ CENTIMETRE = 0.01
 STATIONS = 500
 """Stations at most along a strip or a section."""
 
-AT_REST = frozenset({"contours_old", "ground", "known", "sigma"})
+AT_REST = frozenset(
+    {"book_lines", "contours_old", "ground", "known", "muck", "old_storage", "places", "rise", "sigma"}
+)
 """Arrays that no drag of the shape moves; they travel only when nothing is in the hand."""
 
 Array = NDArray[Any]
@@ -90,12 +92,12 @@ def frame(run: Run, rev: int, wish: Wish) -> bytes:
     grid: Grid | None = None
     if ground is not None:
         grid = _thinned(ground.grid, wish.lod)
-        for name in sorted(wish.names):
-            needs, add = _MAKERS[name]
-            if _are_whole(run, needs) and (wish.at_rest or name not in AT_REST):
-                add(arrays, run, wish, grid)
-        if len(wish.section) > 1 and _are_whole(run, _DUG):
-            _add_section(arrays, run, wish.section)
+    for name in sorted(wish.names):
+        needs, add = _MAKERS[name]
+        if _are_whole(run, needs) and (wish.at_rest or name not in AT_REST):
+            add(arrays, run, wish)
+    if len(wish.section) > 1 and _are_whole(run, _DUG):
+        _add_section(arrays, run, wish.section)
     found = api.checks(run)
     header = {
         "seq": wish.seq,
@@ -144,12 +146,12 @@ def _thin(field: Array, wish: Wish) -> Array:
     return np.ascontiguousarray(field[:: wish.lod, :: wish.lod])
 
 
-def _add_moved(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+def _add_moved(arrays: _Arrays, run: Run, wish: Wish) -> None:
     """What is dug (below zero) and placed (above), to the subgrade."""
     arrays.add_heights("dz", _thin(run.results.earth.subgrade.z - run.results.site.ground.z, wish))
 
 
-def _add_depth(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+def _add_depth(arrays: _Arrays, run: Run, wish: Wish) -> None:
     """Depth of the water at its level."""
     depth = np.zeros(run.results.site.ground.grid.shape)
     for body in run.results.shape.shore.bodies.values():
@@ -158,45 +160,47 @@ def _add_depth(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
     arrays.add_heights("depth", _thin(depth, wish))
 
 
-def _add_finish(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+def _add_finish(arrays: _Arrays, run: Run, wish: Wish) -> None:
     z = _thin(run.results.shape.grading.z, wish)
     arrays.add_heights("z", z, float(np.floor(z.min())))
 
 
-def _add_ground(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+def _add_ground(arrays: _Arrays, run: Run, wish: Wish) -> None:
     z = _thin(run.results.site.ground.z, wish)
     arrays.add_heights("ground", z, float(np.floor(z.min())))
 
 
-def _add_known(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+def _add_known(arrays: _Arrays, run: Run, wish: Wish) -> None:
     arrays.add("known", _thin(run.results.site.ground.known, wish).astype("<i1"))
 
 
-def _add_sigma(arrays: _Arrays, run: Run, wish: Wish, _grid: Grid) -> None:
+def _add_sigma(arrays: _Arrays, run: Run, wish: Wish) -> None:
     sigma = np.clip(np.rint(_thin(run.results.site.uncertainty.sigma, wish) * 1000.0), 0, 32_767)
     arrays.add("sigma", sigma.astype("<i2"), scale=0.001, zero=0.0)
 
 
-def _add_slope(arrays: _Arrays, run: Run, wish: Wish, grid: Grid) -> None:
-    north, east = np.gradient(_thin(run.results.shape.grading.z, wish), grid.spacing)
+def _add_slope(arrays: _Arrays, run: Run, wish: Wish) -> None:
+    spacing = run.results.site.ground.grid.spacing * wish.lod
+    north, east = np.gradient(_thin(run.results.shape.grading.z, wish), spacing)
     arrays.add(
         "slope", np.clip(np.rint(np.hypot(north, east) * 1000.0), 0, 32_767).astype("<i2"), scale=0.001
     )
 
 
-def _add_old_contours(arrays: _Arrays, run: Run, wish: Wish, grid: Grid) -> None:
-    _add_contours(arrays, "contours_old", run, _thin(run.results.site.ground.z, wish), grid, None)
+def _add_old_contours(arrays: _Arrays, run: Run, wish: Wish) -> None:
+    _add_contours(arrays, "contours_old", run, wish, run.results.site.ground.z, None)
 
 
-def _add_new_contours(arrays: _Arrays, run: Run, wish: Wish, grid: Grid) -> None:
+def _add_new_contours(arrays: _Arrays, run: Run, wish: Wish) -> None:
     z, old = run.results.shape.grading.z, run.results.site.ground.z
-    changed = np.abs(z - old) > 0.005
-    _add_contours(arrays, "contours_new", run, _thin(z, wish), grid, _thin(changed, wish))
+    _add_contours(arrays, "contours_new", run, wish, z, np.abs(z - old) > 0.005)
 
 
 def _add_contours(
-    arrays: _Arrays, name: str, run: Run, z: Array, grid: Grid, mask: NDArray[np.bool_] | None
+    arrays: _Arrays, name: str, run: Run, wish: Wish, whole: Array, changed: NDArray[np.bool_] | None
 ) -> None:
+    grid = _thinned(run.results.site.ground.grid, wish.lod)
+    z, mask = _thin(whole, wish), None if changed is None else _thin(changed, wish)
     low, high = float(z.min()), float(z.max())
     interval, every = contour_interval(low, high, run.job.shown_units)
     numbers = np.arange(math.ceil(low / interval), math.floor(high / interval) + 1, dtype=np.float64)
@@ -206,7 +210,7 @@ def _add_contours(
     arrays.add(f"{name}_levels", lines.levels.astype("<f4"))
 
 
-def _add_shore(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+def _add_shore(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     """Rings of all bodies, as the model drew them."""
     rings = [ring for body in run.results.shape.shore.bodies.values() for ring in body.rings]
     starts = np.cumsum([0, *(len(ring) for ring in rings)])
@@ -214,7 +218,7 @@ def _add_shore(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
     arrays.add("shore_starts", starts.astype("<i4"))
 
 
-def _add_strip(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+def _add_strip(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     """The shore unrolled, of each body: station, place, ground, rim, water, freeboard, margin."""
     ground, grading = run.results.site.ground, run.results.shape.grading
     for name, body in run.results.shape.shore.bodies.items():
@@ -230,13 +234,13 @@ def _add_strip(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
         arrays.add("strip", table.astype("<f4"), body=name, crest=width)
 
 
-def _add_storage(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+def _add_storage(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     for name, body in run.results.shape.storage.bodies.items():
         table = np.column_stack([body.levels, body.volumes, body.areas])
         arrays.add("storage", table, body=name, columns=["level", "volume", "area"])
 
 
-def _add_levels(arrays: _Arrays, run: Run, _wish: Wish, _grid: Grid) -> None:
+def _add_levels(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     balance = run.results.earth.balance
     columns = ["level", "dug", "placed", "surplus", "volume", "area", "rim_to_raise"]
     table = np.column_stack([np.asarray(getattr(balance, column), dtype=np.float64) for column in columns])
@@ -262,7 +266,60 @@ def _add_section(arrays: _Arrays, run: Run, points: Sequence[tuple[float, float]
     arrays.add("section", table.astype("<f4"), dry=-9999.0)
 
 
-Maker = Callable[[_Arrays, Run, Wish, Grid], None]
+def _add_book_lines(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+    """What each line of a level book comes to, in the order of the book; what is not known is no number."""
+    columns = ["instrument", "elevation", "correction", "adjusted"]
+    for name, book in run.results.site.levels.books.items():
+        rows = [[_or_nan(getattr(line, column)) for column in columns] for line in book.lines]
+        table = np.array(rows, dtype=np.float64).reshape(-1, len(columns))
+        arrays.add("book_lines", table, book=name, columns=columns)
+
+
+def _add_places(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+    """Where the shots stand, and how high, whose place or height the document does not tell as it is."""
+    shots, places = run.job.site.shots, run.results.site.ground.places
+    told = [
+        at
+        for at, name in enumerate(places.ids)
+        if shots[name].place.by != "coordinates" or shots[name].elevation is None
+    ]
+    table = np.column_stack([places.points[told], places.elevations[told]])
+    arrays.add("places", table, ids=[places.ids[at] for at in told], columns=["east", "north", "elevation"])
+
+
+def _add_muck(arrays: _Arrays, run: Run, wish: Wish) -> None:
+    arrays.add_heights("muck", _thin(run.results.site.layers.muck.thickness, wish))
+
+
+def _add_rise(arrays: _Arrays, run: Run, wish: Wish) -> None:
+    """How much the ground rose where it was shot again; below zero it is gone."""
+    rise = run.results.site.rebase.rise
+    if rise is not None:
+        arrays.add_heights("rise", _thin(rise, wish))
+
+
+def _add_old_storage(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+    """Storage of the old hole up to its lip."""
+    hole = run.results.site.old_hole
+    if hole.hole is not None:
+        table = np.column_stack([hole.levels, hole.volumes, hole.areas])
+        arrays.add("old_storage", table, columns=["level", "volume", "area"])
+
+
+def _add_next_shots(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+    """Where to shoot next, the best first, with the error of the dug volume before and after."""
+    places = run.results.earth.next_shot.places.values()
+    rows = [[one.east, one.north, one.sigma_before, one.sigma_after] for one in places]
+    table = np.array(rows, dtype=np.float64).reshape(-1, 4)
+    columns = ["east", "north", "before", "after"]
+    arrays.add("next_shots", table, columns=columns, says=[one.why for one in places])
+
+
+def _or_nan(value: float | None) -> float:
+    return math.nan if value is None else value
+
+
+Maker = Callable[[_Arrays, Run, Wish], None]
 
 _GROUND = ("site.ground",)
 _SHORE = ("shape.shore",)
@@ -283,6 +340,12 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "strip": (_FINISH, _add_strip),
     "storage": (("shape.storage",), _add_storage),
     "levels": (("earth.balance",), _add_levels),
+    "book_lines": (("site.levels",), _add_book_lines),
+    "places": (_GROUND, _add_places),
+    "muck": (("site.ground", "site.layers"), _add_muck),
+    "rise": (("site.ground", "site.rebase"), _add_rise),
+    "old_storage": (("site.old_hole",), _add_old_storage),
+    "next_shots": (("earth.next_shot",), _add_next_shots),
 }
 """Arrays by name: the stages whose results they put together, and what makes them."""
 

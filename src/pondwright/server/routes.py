@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import secrets
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Path, Query, Request, Response
@@ -11,14 +12,14 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
 from pondwright import api, examples
-from pondwright.base.errors import DocumentError, DomainError
+from pondwright.base.errors import DocumentError
 from pondwright.exchange.points import read_points
-from pondwright.flow.engine import Run, is_blocked
+from pondwright.flow.engine import Run
 from pondwright.flow.results import figure_catalogue
 from pondwright.job.codec import dumps, loads
 from pondwright.job.defaults import defaults_in_use
 from pondwright.job.document import new_job
-from pondwright.papers import pdf_of, sheets
+from pondwright.papers import Sheet, material_of, pages_of, pdf_of, photo_hashes, sheets
 from pondwright.papers.picture import picture
 from pondwright.server.live import Workshop
 from pondwright.server.plain import plain, plain_checks
@@ -292,18 +293,20 @@ def small_picture(request: Request, job_id: JobId) -> Response:
 @router.get("/jobs/{job_id}/papers")
 async def papers(request: Request, job_id: JobId) -> list[dict[str, str]]:
     """Sheets that this job can print."""
-    run, _rev = await _workshop(request).run_of(job_id)
-    drawn = await run_in_threadpool(lambda: _sheets(run))
+    shop = _workshop(request)
+    run, _rev = await shop.run_of(job_id)
+    drawn = await run_in_threadpool(lambda: _sheets(shop, run))
     return [{"name": sheet.name, "title": sheet.title} for sheet in drawn]
 
 
 @router.get("/jobs/{job_id}/papers/{name}", **_gives("image/svg+xml", "application/pdf"))
 async def paper(request: Request, job_id: JobId, name: str) -> Response:
     """One sheet as SVG or PDF, or ``all.pdf``."""
-    run, _rev = await _workshop(request).run_of(job_id)
-    drawn = await run_in_threadpool(lambda: _sheets(run))
+    shop = _workshop(request)
+    run, _rev = await shop.run_of(job_id)
+    drawn = await run_in_threadpool(lambda: _sheets(shop, run))
     stem, _dot, form = name.rpartition(".")
-    wanted = drawn if stem == "all" else tuple(sheet for sheet in drawn if sheet.name == stem)
+    wanted = drawn if stem == "all" else pages_of(drawn, stem)
     if not wanted or form not in ("svg", "pdf") or (form == "svg" and stem == "all"):
         raise Missing(f"there is no paper {name[:60]!r}")
     if form == "svg":
@@ -351,11 +354,15 @@ def _workshop(request: Request) -> Workshop:
     return workshop
 
 
-def _sheets(run: Run) -> Any:
-    found = api.checks(run)
-    for finding in filter(is_blocked, found.stop):
-        raise DomainError(f"there is nothing to draw yet: {finding.says}")
-    return sheets(run.job, run.results.below, (*found.stop, *found.look, *found.good))
+def _sheets(shop: Workshop, run: Run) -> tuple[Sheet, ...]:
+    """Sheets of a run, with the photos that are kept here."""
+    return sheets(material_of(run, dict(_kept(shop, photo_hashes(run.job, run.log)))))
+
+
+def _kept(shop: Workshop, hashes: Iterable[str]) -> Iterator[tuple[str, bytes]]:
+    for name in hashes:
+        with suppress(Missing):
+            yield name, file_body(shop.store, name)[0]
 
 
 def _run_of_version(shop: Workshop, job_id: str, name: str) -> Run:

@@ -18,6 +18,14 @@ from pondwright.store.jobs import (
     set_card,
 )
 from pondwright.store.log import append_log, log_of
+from pondwright.store.past_jobs import (
+    PastJobRow,
+    keep_past_job,
+    past_jobs,
+    price_band_of,
+    read_past_job,
+    remove_past_job,
+)
 from pondwright.store.versions import Version, keep_version, versions
 
 __all__ = [
@@ -26,6 +34,7 @@ __all__ = [
     "JobCard",
     "KeptEdit",
     "Missing",
+    "PastJobRow",
     "Refused",
     "Store",
     "Unusable",
@@ -40,10 +49,15 @@ __all__ = [
     "job_cards",
     "keep_file",
     "keep_job",
+    "keep_past_job",
     "keep_version",
     "loaded",
     "log_of",
     "open_store",
+    "past_jobs",
+    "price_band_of",
+    "read_past_job",
+    "remove_past_job",
     "restore",
     "set_card",
     "versions",

@@ -7,15 +7,22 @@ from collections.abc import Callable
 from sqlalchemy import Connection, insert, inspect, select, update
 
 from pondwright.base.errors import StoreError
+from pondwright.store import tables
 from pondwright.store.tables import metadata, store_format
+
+FIRST = ("store_format", "job", "edit", "snapshot", "version", "file", "log")
 
 
 def _first_tables(connection: Connection) -> None:
-    metadata.create_all(connection)
+    metadata.create_all(connection, tables=[metadata.tables[name] for name in FIRST])
     connection.execute(insert(store_format).values(format=0))
 
 
-STEPS: tuple[Callable[[Connection], None], ...] = (_first_tables,)
+def _past_jobs(connection: Connection) -> None:
+    tables.past_job.create(connection)
+
+
+STEPS: tuple[Callable[[Connection], None], ...] = (_first_tables, _past_jobs)
 
 
 def migrate(connection: Connection) -> None:

@@ -1,4 +1,4 @@
-"""Tables of the store: jobs, their append-only edits, snapshots, named versions, files, logs."""
+"""Tables of the store: jobs, their append-only edits, snapshots, named versions, files, logs, past jobs."""
 
 from __future__ import annotations
 
@@ -86,4 +86,11 @@ log = Table(
     Column("body", Text, nullable=False),
     PrimaryKeyConstraint("job", "number"),
     UniqueConstraint("job", "id"),
+)
+
+past_job = Table(
+    "past_job",
+    metadata,
+    Column("id", Text, primary_key=True),
+    Column("body", Text, nullable=False),
 )

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from pondwright import api
-from pondwright.base.errors import DocumentError, DomainError, StoreError
+from pondwright.base.errors import DocumentError, StoreError
 
 
 def test_importing_the_api_loads_no_numbers():
@@ -41,8 +41,8 @@ def test_a_folder_that_is_not_there_cannot_be_saved_into(tmp_path):
         api.save_job(api.new_job("A"), tmp_path / "none" / "a.pond.json")
 
 
-def test_a_job_without_an_answer_has_no_papers(tmp_path):
-    run = api.compute(api.new_job("Mill Lane 4"))
+def test_a_job_without_ground_has_a_site_report_and_no_plan(tmp_path):
+    written = api.write_papers(api.compute(api.new_job("Mill Lane 4")), tmp_path)
 
-    with pytest.raises(DomainError, match="nothing to draw yet"):
-        api.write_papers(run, tmp_path)
+    assert [path.name for path in written][:2] == ["mill_lane_4.pdf", "mill_lane_4-site-report.svg"]
+    assert not any("plan" in path.name for path in written)

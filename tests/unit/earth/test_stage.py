@@ -189,7 +189,15 @@ def test_slopes_are_held_against_the_weakest_soil():
 
     by_place = {finding.where.paths[0]: finding for finding in sand.findings["earth.side_slope"]}
     assert by_place["shape.slopes.cut"].grade is Grade.GOOD
-    assert computed().findings["earth.side_slope"][1].grade is Grade.LOOK
+    silt = {finding.where.paths[0]: finding for finding in computed().findings["earth.side_slope"]}
+    assert silt["shape.slopes.cut"].grade is Grade.LOOK
+
+
+def test_a_bank_of_shelves_and_risers_is_held_by_its_slopes_alone():
+    bank = {finding.where.paths[0]: finding for finding in computed().findings["earth.side_slope"]}
+
+    assert bank["shape.bodies.pond.bank_type"].grade is Grade.GOOD
+    assert bank["shape.bodies.pond.bank_type"].value == 3.0
 
 
 def test_a_survey_carries_its_errors_into_the_volumes():

@@ -5,12 +5,14 @@ from __future__ import annotations
 from xml.etree import ElementTree
 
 import numpy as np
+import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
 from pondwright.papers.drawing import Drawing
 from pondwright.papers.symbols import line_symbols
+from pondwright.papers.type_width import text_width
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -23,6 +25,17 @@ def test_any_words_come_back_from_the_sheet_as_they_were_written(words: str) -> 
     root = ElementTree.fromstring(drawing.sheet("one", words).svg)
 
     assert [text.text or "" for text in root.iter(f"{SVG}text")] == [words]
+
+
+def test_a_text_tells_its_width_so_that_another_font_is_fitted_into_it() -> None:
+    drawing = Drawing(100.0, 50.0)
+    drawing.text(10.0, 10.0, "148 892 gal", 3.0, bold=True)
+
+    (text,) = ElementTree.fromstring(drawing.sheet("one", "One").svg).iter(f"{SVG}text")
+
+    assert float(text.get("textLength", "0")) == pytest.approx(
+        text_width("148 892 gal", 3.0, bold=True), abs=0.01
+    )
 
 
 def test_a_sheet_says_its_size_in_millimetres() -> None:

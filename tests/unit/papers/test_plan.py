@@ -15,12 +15,12 @@ from pondwright.flow.engine import advance
 from pondwright.flow.stages import STAGES
 from pondwright.job.codec import loads
 from pondwright.job.log import Log
-from pondwright.papers import pdf_of, write_papers
+from pondwright.papers import Material, pdf_of, write_papers
 from pondwright.papers.drawing import Sheet
 from pondwright.papers.plan import grading_plan
 
 SVG = "{http://www.w3.org/2000/svg}"
-EXAMPLES = ("larkmeadow", "dozen_shots")
+EXAMPLES = ("larkmeadow", "dozen_shots", "garden", "upper_field")
 
 
 @cache
@@ -87,9 +87,11 @@ def test_the_page_of_the_pdf_has_the_size_of_the_sheet(name: str, tmp_path: Path
 
 
 def test_papers_are_written_as_one_pdf_and_one_svg_a_sheet(tmp_path: Path) -> None:
-    written = write_papers(*_computed("larkmeadow"), tmp_path / "papers")
+    written = write_papers(Material(*_computed("larkmeadow")), tmp_path / "papers")
+    names = [path.name for path in written]
 
-    assert [path.name for path in written] == ["larkmeadow.pdf", "larkmeadow-grading-plan.svg"]
+    assert names[:2] == ["larkmeadow.pdf", "larkmeadow-site-report.svg"]
+    assert names[-2:] == ["larkmeadow-existing-plan.svg", "larkmeadow-grading-plan.svg"]
     assert all(path.stat().st_size > 10_000 for path in written)
 
 

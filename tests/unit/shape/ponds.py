@@ -5,7 +5,7 @@ import json
 import numpy as np
 
 from pondwright.flow.engine import section
-from pondwright.flow.stages import STAGES
+from pondwright.flow.stages import STAGES, stages_for
 from pondwright.job.codec import loads
 from pondwright.job.log import Log
 
@@ -47,20 +47,16 @@ def job_values(fall=0.03, level=100.0, radius=6.0, nodes=121):
 
 
 class Computed:
-    """Results and findings of a job's stages, as far as they run."""
+    """Results and findings of a job's stages: those that one needs, or all."""
 
-    def __init__(self, values, upto="earth.balance"):
+    def __init__(self, values, upto=""):
         job = loads(json.dumps(values))
         self.results, self.findings = {}, {}
-        for stage in STAGES:
-            if stage.name.partition(".")[0] not in ("site", "shape", "earth"):
-                continue
+        for stage in stages_for(upto) if upto else STAGES:
             view = {path: section(job, Log(), path) for path in stage.reads}
             self.results[stage.name], findings = stage.function(view, self.results)
             for finding in findings:
                 self.findings.setdefault(finding.code, []).append(finding)
-            if stage.name == upto:
-                break
 
     def __getitem__(self, stage):
         return self.results[stage]

@@ -1,31 +1,26 @@
 """The example job Larkmeadow: made by its script to the byte, and true to its invented facts."""
 
-import importlib.util
 import json
-from pathlib import Path
 from types import ModuleType
 
 import numpy as np
 import pytest
 
+from examples.make import larkmeadow as maker
+from examples.make import larkmeadow_books, larkmeadow_ground
 from pondwright.examples import DOZEN_SHOTS, LARKMEADOW, example_text
 from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.polygon import self_crossings, signed_area
 from pondwright.job.codec import dumps, loads
-from pondwright.rooms.site.stage import ground_stage, uncertainty_stage
-from pondwright.rooms.site.uncertainty import volume_sigma
+from pondwright.rooms.site.carried import volume_sigma
+from pondwright.rooms.site.stage import ground_stage, levels_stage, uncertainty_stage
 
 FOOT = 0.3048
-SCRIPT = Path(__file__).resolve().parents[3] / "examples" / "make_larkmeadow.py"
 
 
 @pytest.fixture(scope="module")
 def script() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("make_larkmeadow", SCRIPT)
-    assert spec is not None and spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return larkmeadow_ground
 
 
 @pytest.fixture(scope="module")
@@ -41,22 +36,30 @@ def view(larkmeadow):  # type: ignore[no-untyped-def]
         "site.marks": site.marks,
         "site.shots": site.shots,
         "site.lines": site.lines,
+        "site.books": site.books,
+        "site.surveys": site.surveys,
+        "site.clouds": site.clouds,
         "rules": larkmeadow.rules,
     }
 
 
 @pytest.fixture(scope="module")
-def ground(view):  # type: ignore[no-untyped-def]
-    return ground_stage(view, {})[0]
+def levels(view):  # type: ignore[no-untyped-def]
+    return levels_stage(view, {})[0]
 
 
 @pytest.fixture(scope="module")
-def errors(view, ground):  # type: ignore[no-untyped-def]
-    return uncertainty_stage(view, {"site.ground": ground})[0].errors
+def ground(view, levels):  # type: ignore[no-untyped-def]
+    return ground_stage(view, {"site.levels": levels})[0]
 
 
-def test_the_script_makes_the_committed_file_to_the_byte(script: ModuleType) -> None:
-    assert dumps(loads(json.dumps(script.job()))) == example_text(LARKMEADOW)
+@pytest.fixture(scope="module")
+def errors(view, levels, ground):  # type: ignore[no-untyped-def]
+    return uncertainty_stage(view, {"site.levels": levels, "site.ground": ground})[0].errors
+
+
+def test_the_script_makes_the_committed_file_to_the_byte() -> None:
+    assert dumps(loads(json.dumps(maker.job()))) == example_text(LARKMEADOW)
 
 
 @pytest.mark.parametrize("name", [LARKMEADOW, DOZEN_SHOTS])
@@ -109,9 +112,11 @@ def test_the_old_pond_measures_124_by_71_feet(script: ModuleType) -> None:
     assert np.ptp(across) == pytest.approx(71.0, abs=0.2)
 
 
-def test_the_floor_was_shot_near_90_6_feet(ground, larkmeadow) -> None:  # type: ignore[no-untyped-def]
-    floor = [shot.elevation / FOOT for shot in larkmeadow.site.shots.values() if shot.code == "floor"]
+def test_the_floor_was_shot_near_90_6_feet(levels, larkmeadow) -> None:  # type: ignore[no-untyped-def]
+    named = [name for name, shot in larkmeadow.site.shots.items() if shot.code == "floor"]
+    floor = [levels.heights[name] / FOOT for name in named]
 
+    assert len(floor) == 7
     assert floor == pytest.approx([90.6] * len(floor), abs=0.2)
 
 
@@ -140,6 +145,35 @@ def test_both_banks_reach_a_depth_of_five_and_a_half_feet(larkmeadow) -> None:  
     deepest = [bank.points[-1].depth / FOOT for bank in larkmeadow.shape.bank_types.values()]
 
     assert deepest == pytest.approx([5.5, 5.5], abs=1e-3)
+
+
+def test_more_than_half_of_the_shots_have_their_heights_from_two_closed_level_books(
+    levels, larkmeadow
+) -> None:  # type: ignore[no-untyped-def]
+    shots = larkmeadow.site.shots
+    by_book = [name for name, shot in shots.items() if shot.elevation is None]
+
+    assert len(by_book) > len(shots) / 2
+    assert set(by_book) <= set(levels.heights)
+    assert len(levels.books) == 2
+    for book in levels.books.values():
+        assert book.closures and not book.arithmetic.slips and not book.not_closed
+        assert abs(book.misclosure) <= book.allowed
+
+
+def test_levelled_heights_are_true_within_a_few_of_their_errors(levels, larkmeadow) -> None:  # type: ignore[no-untyped-def]
+    truth = {name: height * FOOT for name, height in larkmeadow_books.TURNS.items()}
+
+    for name, height in truth.items():
+        assert levels.heights[name] == pytest.approx(height, abs=4.0 * levels.net.point_sigma(name))
+
+
+def test_probes_tell_the_muck_of_the_facts_and_none_at_its_edge(larkmeadow) -> None:  # type: ignore[no-untyped-def]
+    rods = [probe for probe in larkmeadow.site.probes.values() if probe.how == "rod"]
+    muck = [sum(layer.thickness for layer in probe.layers if layer.kind == "muck") / FOOT for probe in rods]
+
+    assert all(thickness == 0.0 or 0.78 <= thickness <= 1.62 for thickness in muck)
+    assert 0.0 in muck and max(muck) > 1.5
 
 
 def test_the_surveyed_ground_is_as_sure_as_it_says(ground, errors, script: ModuleType) -> None:  # type: ignore[no-untyped-def]

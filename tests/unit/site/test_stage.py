@@ -16,9 +16,11 @@ from pondwright.job.edits import Edit, apply, read_edit
 from pondwright.rooms.site.stage import (
     ExistingResult,
     GroundResult,
+    LevelsResult,
     UncertaintyResult,
     existing_stage,
     ground_stage,
+    levels_stage,
     uncertainty_stage,
 )
 
@@ -58,18 +60,25 @@ def view_of(document: Job) -> dict[str, Any]:
         "site.marks": document.site.marks,
         "site.shots": document.site.shots,
         "site.lines": document.site.lines,
+        "site.books": document.site.books,
+        "site.surveys": document.site.surveys,
+        "site.clouds": document.site.clouds,
         "shape.bodies": document.shape.bodies,
         "rules": document.rules,
     }
 
 
 def ground(document: Job) -> tuple[GroundResult, tuple[Finding, ...]]:
-    return ground_stage(view_of(document), {})
+    return ground_stage(view_of(document), {"site.levels": levels(document)})
+
+
+def levels(document: Job) -> LevelsResult:
+    return levels_stage(view_of(document), {})[0]
 
 
 def uncertainty(document: Job) -> tuple[UncertaintyResult, tuple[Finding, ...]]:
     result, _ = ground(document)
-    return uncertainty_stage(view_of(document), {"site.ground": result})
+    return uncertainty_stage(view_of(document), {"site.levels": levels(document), "site.ground": result})
 
 
 def existing(document: Job) -> tuple[ExistingResult, tuple[Finding, ...]]:
@@ -364,7 +373,7 @@ def test_a_dragged_shore_does_not_touch_the_ground() -> None:
     # The stage asks for nothing of the shape: a view without it is enough.
     view = view_of(job(meadow()))
     del view["shape.bodies"]
-    result, _ = ground_stage(view, {})
+    result, _ = ground_stage(view, {"site.levels": levels(job(meadow()))})
 
     assert result.shot_count == 16
 

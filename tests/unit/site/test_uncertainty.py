@@ -10,6 +10,7 @@ from scipy.spatial.distance import cdist
 
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.tin import Tin, shot_weights, triangulate
+from pondwright.rooms.site.carried import volume_sigma
 from pondwright.rooms.site.ground import existing_ground, ground_uncertainty
 from pondwright.rooms.site.uncertainty import (
     DEFAULT_ROUGHNESS,
@@ -22,7 +23,6 @@ from pondwright.rooms.site.uncertainty import (
     interpolation_sigma,
     left_out,
     roughness,
-    volume_sigma,
 )
 
 
@@ -142,7 +142,8 @@ def test_one_slip_of_a_foot_does_not_spoil_the_roughness() -> None:
 
 def test_too_few_shots_get_the_stated_default() -> None:
     none = np.zeros(3)
-    left = LeftOut(none, none, none, np.zeros(3, dtype=bool), np.zeros((3, 3), dtype=np.intp))
+    nobody = np.zeros(3, dtype=bool)
+    left = LeftOut(none, none, none, nobody, ~nobody, np.zeros((3, 3), dtype=np.intp))
 
     assert roughness(left) == DEFAULT_ROUGHNESS
 
@@ -225,7 +226,7 @@ def test_the_shares_add_up_in_squares() -> None:
     _, weight, errors = square_ground(benchmark=0.01)
     sigma = volume_sigma(errors, weight)
 
-    parts = (sigma.shots, sigma.benchmark, sigma.interpolation, sigma.one_sided)
+    parts = (sigma.shots, sigma.shared, sigma.benchmark, sigma.interpolation, sigma.one_sided)
     assert sigma.total == pytest.approx(math.hypot(*parts))
 
 

@@ -14,6 +14,12 @@ export interface ArrayHead {
   readonly columns?: readonly string[];
   /** Body of water that the array is about. */
   readonly body?: string;
+  /** Level book that it is about. */
+  readonly book?: string;
+  /** Names of its rows, one each. */
+  readonly ids?: readonly string[];
+  /** A sentence for each of its rows. */
+  readonly says?: readonly string[];
   /** Of contours: their interval [m], and which of them is an index line. */
   readonly interval?: number;
   readonly every?: number;

@@ -13,6 +13,8 @@ import type {
   ShotsPreview,
   ShownUnits,
   Version,
+  WalkPoint,
+  WishOffer,
 } from "./types";
 
 export class Refusal extends Error {}
@@ -48,6 +50,7 @@ export const jobs = (archived: boolean) => ask<JobCard[]>("GET", `/jobs?archived
 export const newJob = (name: string, shown_units: ShownUnits) => ask<Made>("POST", "/jobs", { name, shown_units });
 export const importJob = (file: Blob) => ask<Made>("POST", "/jobs/import", new Blob([file], { type: "application/json" }));
 export const duplicateJob = (id: string) => ask<Made>("POST", `/jobs/${id}/duplicate`);
+export const jobCard = (id: string) => ask<JobCard>("GET", `/jobs/${id}`);
 export const changeCard = (id: string, change: { state?: string; archived?: boolean }) => ask<unknown>("PATCH", `/jobs/${id}`, change);
 export const examples = () => ask<{ name: string; says?: string; title?: string }[]>("GET", "/examples");
 export const copyExample = (name: string) => ask<Made>("POST", `/examples/${encodeURIComponent(name)}/copy`);
@@ -66,6 +69,10 @@ export const restore = (id: string, rev: number, author: string) => ask<{ rev: n
 export const versions = (id: string) => ask<Version[]>("GET", `/jobs/${id}/versions`);
 export const keepVersion = (id: string, name: string, signed_by: string) => ask<unknown>("POST", `/jobs/${id}/versions`, { name, signed_by });
 export const previewShots = (text: string, shown_units: ShownUnits) => ask<ShotsPreview>("POST", "/preview/shots", { text, shown_units });
+
+// The first visit.
+export const walkPoints = () => ask<readonly WalkPoint[]>("GET", "/walk");
+export const wishOffers = () => ask<readonly WishOffer[]>("GET", "/wishes");
 
 // Papers.
 export const papers = (id: string) => ask<Sheet[]>("GET", `/jobs/${id}/papers`);

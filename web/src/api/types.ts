@@ -1,6 +1,7 @@
 /** The job document and what the server says of it, as JSON. Checked against the JSON Schema in a test. */
 
 import type { Json, Op } from "../state/ops";
+import type { SurveyOfSite } from "./survey";
 
 export type ShownUnits = "us" | "us_inch" | "metric";
 export type Grade = "stop" | "look" | "good";
@@ -39,15 +40,16 @@ export type Place =
 export interface Shot extends Row {
   readonly place:
     | ({ readonly by: "coordinates" } & Point)
-    | ({ readonly by: "book" | "offset" | "bearing" | "tapes" } & Readonly<Record<string, unknown>>);
+    | ({ readonly by: "book" | "grid" | "offset" | "bearing" | "tapes" } & Readonly<Record<string, unknown>>);
   readonly elevation?: number | null;
   readonly code?: string;
   readonly surface?: "ground" | "muck" | "firm" | "water" | "structure";
+  readonly survey?: string | null;
   readonly sigma?: number | null;
 }
 
 export interface SurveyLine extends Row {
-  readonly kind: "break" | "limit" | "void";
+  readonly kind: "break" | "limit" | "void" | "paint";
   readonly shots?: readonly string[];
   readonly line?: readonly Point[];
 }
@@ -58,6 +60,71 @@ export interface Thing extends Row {
   readonly size?: number | null;
   readonly depth?: number | null;
   readonly clear?: number | null;
+  readonly service?: Service | null;
+  readonly private?: boolean;
+  readonly sure?: number | null;
+  readonly ticket?: string;
+  readonly marked_until?: string | null;
+}
+
+export type Service = "water" | "gas" | "electric" | "communications" | "sewer" | "drain" | "irrigation" | "heat" | "other";
+export type BoundKind = "boundary" | "setback" | "easement" | "septic" | "well" | "flood" | "wetland" | "stream" | "tree" | "other";
+
+/** A line not to cross. */
+export interface Bound extends Row {
+  readonly kind: BoundKind;
+  readonly place: Place;
+  readonly keep?: "inside" | "outside" | null;
+  readonly clear?: number;
+}
+
+export interface WalkAnswer extends Row {
+  readonly ask?: string;
+  readonly answer?: "fine" | "trouble" | "none" | "not_looked";
+  readonly says?: string;
+  readonly place?: ({ readonly at: "point" } & Point) | null;
+}
+
+export interface Person extends Row {
+  readonly role?: string;
+  readonly reach?: string;
+}
+
+export interface Wish extends Row {
+  readonly text: string;
+  readonly becomes?: string | null;
+  readonly figure?: string | null;
+  readonly at_least?: number | null;
+  readonly at_most?: number | null;
+}
+
+export interface Permit extends Row {
+  readonly authority: string;
+  readonly need: string;
+  readonly number?: string;
+  readonly granted?: boolean;
+  readonly until?: string | null;
+  readonly expires?: string | null;
+  readonly blocks?: string;
+}
+
+export interface Brief {
+  readonly client?: string;
+  readonly address?: string;
+  readonly found_us?: string;
+  readonly decides?: string;
+  readonly old_pond?: boolean | null;
+  readonly size_guess?: number | null;
+  readonly budget?: number | null;
+  readonly currency?: string;
+  readonly first_asked?: string | null;
+  readonly next_step?: string;
+  readonly next_on?: string | null;
+  readonly dig_from?: string | null;
+  readonly done_by?: string | null;
+  readonly people?: Rows<Person>;
+  readonly wishes?: Rows<Wish>;
+  readonly permits?: Rows<Permit>;
 }
 
 /** One point of a picture, in pixels from its left and top, tied to the plan. */
@@ -137,8 +204,10 @@ export interface Job {
     readonly things?: Rows<Thing>;
     readonly underlays?: Rows<Underlay>;
     readonly soils?: Rows<Soil>;
+    readonly bounds?: Rows<Bound>;
+    readonly walk?: Rows<WalkAnswer>;
     readonly [section: string]: unknown;
-  };
+  } & SurveyOfSite;
   readonly shape: {
     readonly bodies?: Rows<Body>;
     readonly bank_types?: Rows<BankType>;
@@ -147,6 +216,7 @@ export interface Job {
     readonly [section: string]: unknown;
   };
   readonly rules?: Rows<Rule>;
+  readonly brief?: Brief;
   readonly [section: string]: unknown;
 }
 
@@ -277,4 +347,37 @@ export interface FigureInfo {
   readonly unit: string;
   readonly says: string;
   readonly stage: string;
+}
+
+/** A photo in the log, with the place where it was taken. */
+export interface PhotoEntry {
+  readonly kind: "photo";
+  readonly id: string;
+  readonly time: string;
+  readonly by?: string;
+  readonly note?: string;
+  readonly files?: readonly string[];
+  readonly place?: Point | null;
+  readonly bearing?: number | null;
+  readonly of?: string;
+  readonly stage?: string;
+  readonly repeats?: string | null;
+}
+
+/** One point of the list to walk round the site with. */
+export interface WalkPoint {
+  readonly id: string;
+  readonly group: string;
+  readonly ask: string;
+  readonly why?: string;
+}
+
+/** What a wish can be tied to: a figure with the side to keep to and a first value, or a check; what it has not is empty. */
+export interface WishOffer {
+  readonly id: string;
+  readonly says: string;
+  readonly figure: string;
+  readonly becomes: string;
+  readonly bound: "at_least" | "at_most" | "";
+  readonly value: number | null;
 }

@@ -1,11 +1,15 @@
 /** Every word on the screen, in English.  `{name}` is replaced by a value. */
 
 import { viewWords } from "../charts/words.en";
+import { surveyWords } from "../panels/survey-words.en";
+import { visitWords } from "../panels/visit-words.en";
 import { planWords } from "../plan/words.en";
 
 export const EN = {
   ...viewWords,
   ...planWords,
+  ...visitWords,
+  ...surveyWords,
   "app.name": "pondwright",
   "app.skip": "Skip to the work",
   "app.later": "not built yet",
@@ -215,9 +219,6 @@ export const EN = {
   "box.outside": "This box takes {rule}.",
 
   "site.title": "Site",
-  "site.name": "Name of the job",
-  "site.client": "Client",
-  "site.address": "Place",
   "site.survey": "The survey",
   "site.addShots": "Add shots",
   "site.openTable": "Open the table of shots",
@@ -230,6 +231,7 @@ export const EN = {
   "site.heightZero": "What height zero is",
   "site.trueNorth": "True north, clockwise from grid north",
   "site.checks": "Checks of the site",
+  "site.otherChecks": "Good or accepted: {count}",
 
   "shape.title": "Shape",
   "shape.noBody": "No water yet.",
@@ -319,12 +321,14 @@ export const EN = {
 
   "table.title": "Tables",
   "table.shots": "Shots",
+  "table.book": "Field book",
   "table.pegs": "Pegs",
   "table.which": "Which table",
   "table.ring": "Ring",
   "table.add": "Add a row",
   "table.delete": "Delete row {id}",
   "table.deleteShort": "Delete",
+  "table.insert": "Put a row in below row {id}",
   "table.id": "No.",
   "table.name": "Name",
   "table.east": "East",
@@ -335,6 +339,7 @@ export const EN = {
   "table.sigma": "Good to ±",
   "table.corner": "Corner",
   "table.by.book": "in a level book",
+  "table.by.grid": "on a grid",
   "table.by.offset": "along a base line",
   "table.by.bearing": "by bearing and distance",
   "table.by.tapes": "by tapes",

@@ -75,6 +75,72 @@ export function textBox(box: TextBox): Template {
   return typedBox({ ...box, text: box.value, take: (text) => (box.set(text.trim()) ? "" : notice.value) });
 }
 
+export interface LongBox extends TextBox {
+  readonly rows?: number;
+  readonly note?: string;
+}
+
+/** A box for some sentences, or for a list with a line for each. */
+export function longBox({ id, label, value, otherwise = "", note = "", rows = 2, set }: LongBox): Template {
+  const draft = drafts.value.get(id);
+  const fault = draft?.fault ?? "";
+  const about = [note ? `${id}-note` : "", fault ? `${id}-fault` : ""].filter(Boolean).join(" ");
+  const typed = (event: Event): string => (event.target as HTMLTextAreaElement).value;
+  return html`<div class="box">
+    <label for=${id}>${label}</label>
+    <textarea
+      id=${id}
+      data-testid=${id}
+      rows=${rows}
+      .value=${live(draft?.text ?? value)}
+      placeholder=${otherwise}
+      aria-invalid=${fault ? "true" : "false"}
+      aria-describedby=${about || nothing}
+      @input=${(event: Event) => keep(id, { text: typed(event), fault: "" })}
+      @change=${(event: Event) => settle(id, typed(event), set(typed(event).trim()) ? "" : notice.value)}
+    ></textarea>
+    ${note ? html`<span class="note" id="${id}-note">${note}</span>` : nothing}
+    ${fault ? html`<span class="fault" id="${id}-fault" role="alert">${fault}</span>` : nothing}
+  </div>`;
+}
+
+export interface DayBox {
+  readonly id: string;
+  readonly label: string;
+  /** The day as `2027-03-31`, or null. */
+  readonly value: string | null;
+  set(value: string | null): boolean;
+}
+
+/** A box for a day. */
+export function dayBox({ id, label, value, set }: DayBox): Template {
+  return html`<div class="box">
+    <label for=${id}>${label}</label>
+    <input
+      id=${id}
+      data-testid=${id}
+      type="date"
+      max="9999-12-31"
+      .value=${live(value ?? "")}
+      @change=${(event: Event) => set((event.target as HTMLInputElement).value || null)}
+    />
+  </div>`;
+}
+
+export interface TickBox {
+  readonly id: string;
+  readonly label: string;
+  readonly value: boolean;
+  set(value: boolean): void;
+}
+
+/** A box to tick. */
+export function tickBox({ id, label, value, set }: TickBox): Template {
+  return html`<label class="tick"
+    ><input type="checkbox" id=${id} data-testid=${id} .checked=${live(value)} @change=${(event: Event) => set((event.target as HTMLInputElement).checked)} /><span>${label}</span></label
+  >`;
+}
+
 interface Typable {
   readonly id: string;
   readonly label: string;

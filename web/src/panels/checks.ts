@@ -33,7 +33,8 @@ function gradeShape(grade: Grade): unknown {
 /** The short list beside the plan. */
 export function checkList(session: Session): Template {
   // Before the first shot the model can only say that there is nothing to work on.
-  const isBare = Object.keys(session.shown.value?.site.shots ?? {}).length === 0;
+  const site = session.shown.value?.site;
+  const isBare = Object.keys({ ...site?.shots, ...site?.clouds }).length === 0;
   const checks = isBare ? [] : numbered(session.checks.value);
   const open = checks.filter(({ finding }) => isOpen(finding));
   if (session.frame.value === null) return nothing;
@@ -140,7 +141,7 @@ function placeButton({ where }: Finding): Template {
   return html`<button type="button" @click=${() => (lit.value = [...where.points])}>${say("check.show")}</button>`;
 }
 
-function adviceLine(session: Session, { says, ops }: Advice): Template {
+export function adviceLine(session: Session, { says, ops }: Advice): Template {
   if (ops.length === 0) return html`${says}`;
   return html`${says}
     <button type="button" class="primary" aria-label=${say("check.apply", { what: says })} @click=${() => attempt(session, says.slice(0, 200), ops)}>

@@ -2,6 +2,7 @@
 
 import { html, nothing } from "lit";
 import { live } from "lit/directives/live.js";
+import type { ShownUnits } from "../api/types";
 import { NotRead, unitOf } from "../format/units";
 import { say } from "../format/words";
 import { attempt } from "../state/changes";
@@ -20,6 +21,11 @@ export interface GridOptions {
   sheet(): Sheet | null;
   /** A row has come into hand. */
   chosen(id: string): void;
+  /** Units of the table, where they are its own and not those of the page. */
+  shown?(): ShownUnits;
+  /** What stands under the last row. */
+  foot?(columns: number): Template;
+  readonly hint?: string;
 }
 
 interface Cell {
@@ -43,6 +49,8 @@ class Grid {
   private readonly active = signal<Cell>({ row: 0, column: 0 });
   private readonly typing = signal<Typing | null>(null);
   private readonly fresh = signal<Values | null>(null);
+  /** Row below which the new one stands; null is the end. */
+  private readonly below = signal<string | null>(null);
   private readonly pasted = signal<Pasted | null>(null);
 
   constructor(
@@ -59,7 +67,7 @@ class Grid {
     const page = Math.min(this.page.value, pages - 1);
     const first = page * PAGE;
     const shown = rows.slice(first, first + PAGE);
-    return html`<p class="quiet">${say("table.hint")}</p>
+    return html`<p class="quiet">${this.options.hint ?? say("table.hint")}</p>
       ${rows.length === 0 ? html`<p>${say("table.empty")}</p>` : nothing}
       <div class="wide">
         <table
@@ -75,13 +83,14 @@ class Grid {
           <thead>
             <tr aria-rowindex="1">
               <th scope="col">${say("table.id")}</th>
-              ${sheet.columns.map((column) => html`<th scope="col">${column.label} <span class="unit">${unitWords(column)}</span></th>`)}
+              ${sheet.columns.map((column) => html`<th scope="col">${column.label} <span class="unit">${unitWords(column, this.setting.shown)}</span></th>`)}
               <th scope="col"><span class="hidden">${say("table.deleteShort")}</span></th>
             </tr>
           </thead>
           <tbody>
             ${shown.map((row, at) => this.line(sheet, row, first + at))}
           </tbody>
+          ${this.options.foot?.(sheet.columns.length + 2) ?? nothing}
         </table>
       </div>
       <p class="under">
@@ -96,19 +105,23 @@ class Grid {
   }
 
   private get setting(): Setting {
-    return { shown: units.value, waterLine: this.session.waterLine.value, relative: heights.value === "water" };
+    const shown = this.options.shown?.() ?? units.value;
+    return { shown, waterLine: this.session.waterLine.value, relative: heights.value === "water" };
   }
 
-  /** Rows of the sheet, and below them the new one that is being typed. */
+  /** Rows of the sheet, and among them the new one that is being typed. */
   private rows(sheet: Sheet): readonly SheetRow[] {
-    return this.fresh.value ? [...sheet.rows, { id: "", values: this.fresh.value, fixed: {} }] : sheet.rows;
+    if (this.fresh.value === null) return sheet.rows;
+    const at = sheet.rows.findIndex(({ id }) => id === this.below.value);
+    return sheet.rows.toSpliced(at < 0 ? sheet.rows.length : at + 1, 0, { id: "", values: this.fresh.value, fixed: Object.fromEntries(workedOf(sheet).map(({ key }) => [key, ""])) });
   }
 
   private line(sheet: Sheet, row: SheetRow, at: number): Template {
-    return html`<tr aria-rowindex=${at + 2} class=${row.id === "" ? "fresh" : ""}>
+    return html`${row.heading === undefined ? nothing : html`<tr class="part"><th scope="rowgroup" colspan=${sheet.columns.length + 2}>${row.heading}</th></tr>`}<tr aria-rowindex=${at + 2} class=${row.id === "" ? "fresh" : ""}>
       <th scope="row">${row.id || "+"}</th>
       ${sheet.columns.map((column, across) => this.cell(sheet, row, column, { row: at, column: across }))}
-      <td>
+      <td class="of-row">
+        ${sheet.ordered && row.id ? html`<button type="button" tabindex="-1" class="plain" aria-label=${say("table.insert", { id: row.id })} @click=${() => this.add(sheet, row.id)}>+</button>` : nothing}
         <button type="button" tabindex="-1" class="plain" aria-label=${say("table.delete", { id: row.id })} @click=${() => this.remove(sheet, row.id)}>×</button>
       </td>
     </tr>`;
@@ -200,8 +213,15 @@ class Grid {
     if (event.key !== "Enter" && event.key !== "Tab") return false;
     if (!this.settle(sheet)) return true;
     if (event.key === "Enter") this.move(sheet, event.shiftKey ? -1 : 1, 0);
-    else this.move(sheet, 0, event.shiftKey ? -1 : 1);
+    else this.move(sheet, 0, this.acrossWorked(sheet, event.shiftKey ? -1 : 1));
     return true;
+  }
+
+  /** Steps to the next cell that can be typed in; 0 where there is none. */
+  private acrossWorked(sheet: Sheet, step: 1 | -1): number {
+    const { column } = this.active.value;
+    for (let at = column + step; at >= 0 && at < sheet.columns.length; at += step) if (!sheet.columns[at]?.worked) return at - column;
+    return 0;
   }
 
   private keyMoving(event: KeyboardEvent, sheet: Sheet): boolean {
@@ -210,7 +230,11 @@ class Grid {
       PageUp: [-20, 0], PageDown: [20, 0], Home: [0, -99], End: [0, 99],
     };
     const step = steps[event.key];
+    // In a row that is being typed Tab goes on to the next cell, and out of the table only from the last one.
+    const isFresh = this.rows(sheet)[this.active.value.row]?.id === "";
+    const across = event.key === "Tab" && isFresh ? this.acrossWorked(sheet, event.shiftKey ? -1 : 1) : 0;
     if (step) this.move(sheet, ...step);
+    else if (across !== 0) this.move(sheet, 0, across);
     else if (event.key === "Enter" || event.key === "F2") this.edit(sheet, this.activeText(sheet));
     else if (event.key === "Delete" || event.key === "Backspace") this.edit(sheet, "");
     else if (event.key.length === 1 && !event.ctrlKey && !event.metaKey && !event.altKey) this.edit(sheet, event.key);
@@ -265,11 +289,13 @@ class Grid {
 
   // Rows.
 
-  private add(sheet: Sheet): void {
+  private add(sheet: Sheet, below: string | null = null): void {
     batch(() => {
       this.fresh.value = this.fresh.value ?? {};
-      this.active.value = { row: sheet.rows.length, column: Math.max(0, sheet.columns.findIndex(({ key }) => key === "east")) };
-      this.page.value = Math.floor(sheet.rows.length / PAGE);
+      this.below.value = below;
+      const at = this.rows(sheet).findIndex(({ id }) => id === "");
+      this.active.value = { row: at, column: Math.max(0, sheet.columns.findIndex(({ mayBeEmpty }) => !mayBeEmpty)) };
+      this.page.value = Math.floor(at / PAGE);
     });
     this.focusSoon();
   }
@@ -277,7 +303,7 @@ class Grid {
   /** The new row has another cell; once it is whole it is a row of the job. */
   private grow(sheet: Sheet, values: Values): void {
     if (sheet.lacks(values)) this.fresh.value = values;
-    else if (attempt(this.session, say("table.add"), sheet.ops([], [values]))) this.fresh.value = null;
+    else if (attempt(this.session, say("table.add"), sheet.ops([], [values], this.below.value))) this.fresh.value = null;
   }
 
   private remove(sheet: Sheet, id: string): void {
@@ -343,8 +369,12 @@ class Grid {
   }
 }
 
-function unitWords({ holds }: Column): string {
+function workedOf(sheet: Sheet): readonly Column[] {
+  return sheet.columns.filter(({ worked }) => worked);
+}
+
+function unitWords({ holds }: Column, shown: ShownUnits): string {
   if (typeof holds !== "string" || holds === "words" || holds === "yes or no") return "";
-  const unit = unitOf(holds, units.value);
+  const unit = unitOf(holds, shown);
   return unit === "ft-in" ? "ft in" : unit;
 }

@@ -6,12 +6,14 @@ import { shown } from "../format/shown";
 import { fetchCatalogue } from "../state/catalogue";
 import { tried } from "../state/changes";
 import { type Leaf, bodyInHand, closeLeaves, leaves, lit, notice, openLeaf, spoken } from "../state/desk";
+import { fetchPhotos, forgetPhotos } from "../state/photos";
 import { type Screen, SCREENS, jobAddress, route } from "../state/route";
 import { fetchSchema } from "../state/schema";
 import { Session } from "../state/session";
 import { UNITS, author, heights, look, belowTall, stripOpen, units } from "../state/settings";
 import { type Signal, effect, signal, untracked } from "../state/signal";
 import { tool } from "../state/tool";
+import { fetchWalk } from "../state/walk";
 import { choiceBox } from "./boxes";
 import { checkList } from "./checks";
 import { mountField } from "./field";
@@ -59,12 +61,16 @@ export function mountJob(host: HTMLElement, id: string): { readonly session: Ses
   ];
   void fetchCatalogue();
   void fetchSchema();
+  void fetchWalk();
+  // Without the photos the plan is whole but for their marks; their page says why they did not come.
+  fetchPhotos(id).catch(() => {});
   return {
     session,
     dispose: () => {
       for (const stop of stops) stop();
       closeLeaves();
       lit.value = [];
+      forgetPhotos();
       session.close();
       host.replaceChildren();
     },
@@ -265,7 +271,7 @@ function welcome(session: Session): Dispose {
     untracked(() => {
       if (isNew) {
         units.value = job.shown_units;
-        isFirstTime = isEmpty(job.site.shots);
+        isFirstTime = isEmpty(job.site.shots) && isEmpty(job.site.clouds);
         if (isFirstTime) openLeaf({ kind: "shots" });
       } else if (isFirstTime && !isEmpty(job.shape.bodies)) {
         isFirstTime = false;

@@ -22,7 +22,7 @@ import { signal } from "../state/signal";
 import { choiceBox, textBox, wordSwitch } from "./boxes";
 import { type Dispose, type Template, fetched, mountView, waitingOr } from "./view";
 
-const STATES = ["asked", "seen", "quoted", "signed", "building", "care"] as const;
+export const STATES = ["asked", "seen", "quoted", "signed", "building", "care"] as const;
 
 export function mountJobs(host: HTMLElement): Dispose {
   const archived = signal(false);

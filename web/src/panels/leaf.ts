@@ -3,19 +3,25 @@
 import { html } from "lit";
 import { say } from "../format/words";
 import { type Leaf, closeLeaf, closeLeaves, leaves } from "../state/desk";
+import { narrow } from "../state/narrow";
 import type { Session } from "../state/session";
 import { effect, untracked } from "../state/signal";
+import { tool } from "../state/tool";
 import { mountCheck, mountChecks } from "./checks";
 import { mountDefaults } from "./defaults";
 import { mountExplain } from "./explain";
 import { mountHistory } from "./history";
+import { mountPhoto } from "./photos";
+import { freshRow } from "./rows";
 import { mountShape } from "./shape";
 import { mountShots } from "./shots";
 import { mountSite } from "./site";
+import { siteSection } from "./site-sections";
 import { mountTray } from "./tray";
 import { type Dispose, mountView } from "./view";
 
-const NARROW = "(max-width: 800px)";
+/** Leaves that take the whole of a narrow page, and give it back to the plan while the hand has a tool. */
+const WHOLE: ReadonlySet<Leaf["kind"]> = new Set(["site", "site-page", "photo"]);
 
 export function mountLeaf(host: HTMLElement, session: Session): Dispose {
   let dispose: Dispose = () => {};
@@ -28,21 +34,48 @@ export function mountLeaf(host: HTMLElement, session: Session): Dispose {
       dispose();
       dispose = leaf ? shownLeaf(host, session, leaf) : () => {};
       host.hidden = leaf === null;
+      fill(host);
       if (leaf) focusHead(host);
       else if (opener instanceof HTMLElement && opener.isConnected) opener.focus();
     });
   });
+  const stopFilling = followTool(host);
   return () => {
     stop();
+    stopFilling();
     dispose();
   };
+}
+
+/** Give a leaf the whole of a narrow page, or leave it beside the plan. */
+function fill(host: HTMLElement): void {
+  const leaf = leaves.value.at(-1);
+  const isWhole = leaf !== undefined && WHOLE.has(leaf.kind) && tool.value === "select";
+  host.closest<HTMLElement>(".job")?.setAttribute("data-leaf", isWhole ? "whole" : "beside");
+}
+
+/** While the hand has a tool the plan is seen; afterwards the leaf comes back where it was left. */
+function followTool(host: HTMLElement): Dispose {
+  let left = { leaf: leaves.value.at(-1), at: 0 };
+  let hadTool = false;
+  return effect(() => {
+    const hasTool = tool.value !== "select";
+    untracked(() => {
+      if (hasTool && !hadTool) left = { leaf: leaves.value.at(-1), at: window.scrollY };
+      fill(host);
+      if (!hasTool && hadTool && narrow.value && left.leaf !== undefined && left.leaf === leaves.value.at(-1)) window.scrollTo(0, left.at);
+      hadTool = hasTool;
+    });
+  });
 }
 
 /** The heading takes the focus; where the leaf lies below the plan, the page goes there. */
 function focusHead(host: HTMLElement): void {
   host.querySelector<HTMLElement>("h2")?.focus({ preventScroll: true });
   host.scrollTop = 0;
-  if (window.matchMedia(NARROW).matches) host.scrollIntoView({ block: "start" });
+  if (narrow.value) host.scrollIntoView({ block: "start" });
+  const leaf = leaves.value.at(-1);
+  if (leaf?.kind === "site-page" && leaf.row) host.querySelector("details[open]")?.scrollIntoView({ block: "nearest" });
 }
 
 function shownLeaf(host: HTMLElement, session: Session, leaf: Leaf): Dispose {
@@ -67,6 +100,8 @@ function shownLeaf(host: HTMLElement, session: Session, leaf: Leaf): Dispose {
 function titleOf(leaf: Leaf): string {
   if (leaf.kind === "check" || leaf.kind === "checks") return say("checks.title");
   if (leaf.kind === "figure") return say("explain.title");
+  if (leaf.kind === "site-page") return say(siteSection(leaf.name)?.title ?? "site.title");
+  if (leaf.kind === "photo") return say("photos.photo");
   if (leaf.kind === "shots") return say("start.title");
   return say(`${leaf.kind}.title`);
 }
@@ -75,6 +110,11 @@ function mountBody(body: HTMLElement, session: Session, leaf: Leaf): Dispose {
   switch (leaf.kind) {
     case "site":
       return mountSite(body, session);
+    case "site-page":
+      if (leaf.row) freshRow.value = leaf.row;
+      return siteSection(leaf.name)?.mount(body, session) ?? (() => {});
+    case "photo":
+      return mountPhoto(body, session, leaf.id);
     case "shape":
       return mountShape(body, session);
     case "checks":

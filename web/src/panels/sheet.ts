@@ -11,6 +11,10 @@ export interface Column {
   readonly holds: Kind | "words" | "yes or no" | readonly (readonly [value: string, words: string])[];
   /** Whether the cell may be empty. */
   readonly mayBeEmpty: boolean;
+  /** Whether its cells are worked out and never typed; Tab goes past them. */
+  readonly worked?: boolean;
+  /** Decimals, where the usual ones are not enough. */
+  readonly digits?: number;
 }
 
 export type Values = Readonly<Record<string, Json>>;
@@ -20,6 +24,8 @@ export interface SheetRow {
   readonly values: Values;
   /** Cells that cannot be typed in, with what stands there instead. */
   readonly fixed: Readonly<Record<string, string>>;
+  /** Line of words above the row, where a new part of the table begins. */
+  readonly heading?: string;
 }
 
 export interface RowChange {
@@ -30,8 +36,10 @@ export interface RowChange {
 export interface Sheet {
   readonly columns: readonly Column[];
   readonly rows: readonly SheetRow[];
-  /** Operations of changed and added rows, all as one edit. */
-  ops(changes: readonly RowChange[], added: readonly Values[]): Op[];
+  /** Operations of changed and added rows, all as one edit; added rows go below a row, or to the end. */
+  ops(changes: readonly RowChange[], added: readonly Values[], below?: string | null): Op[];
+  /** Whether the order of the rows tells something, so that a row can be put in between. */
+  readonly ordered?: boolean;
   /** What a new row still lacks, in one sentence; empty when it is whole. */
   lacks(values: Values): string;
   /** Operations that take a row away, or the sentence why it must stay. */
@@ -72,7 +80,7 @@ export function cellText(column: Column, value: Json | undefined, { shown, water
   if (holds === "words") return String(value);
   if (holds === "yes or no") return value === true ? say("app.yes").toLowerCase() : "";
   if (typeof holds !== "string") return holds.find(([key]) => key === value)?.[1] ?? String(value);
-  return format(value as number, holds, shown, { relativeTo: holds === "elevation" && relative ? waterLine : null });
+  return format(value as number, holds, shown, { digits: column.digits ?? null, relativeTo: holds === "elevation" && relative ? waterLine : null });
 }
 
 /** Value that was typed or pasted into a cell; throws NotRead with one sentence. */

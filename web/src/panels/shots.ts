@@ -6,11 +6,13 @@ import type { PreviewRow, ShotsPreview } from "../api/types";
 import { shown } from "../format/shown";
 import { said, say } from "../format/words";
 import { attempt, nextIds } from "../state/changes";
-import { closeLeaf, notice } from "../state/desk";
+import { closeLeaf, closeLeaves, notice, openLeaf, openNext } from "../state/desk";
 import { type Json, pointer } from "../state/ops";
+import { narrow } from "../state/narrow";
 import type { Session } from "../state/session";
 import { units } from "../state/settings";
 import { type Signal, signal } from "../state/signal";
+import { ofSurvey } from "../state/survey-in-hand";
 import { tool } from "../state/tool";
 import { type Dispose, type Template, mountView } from "./view";
 
@@ -52,13 +54,16 @@ export function mountShots(host: HTMLElement, session: Session): Dispose {
     const hasWater = Object.keys(session.job.value?.shape.bodies ?? {}).length > 0;
     notice.value = hasWater ? "" : say("start.done", { count: rows.length });
     if (!hasWater) tool.value = "shoreline";
-    closeLeaf();
+    // On a narrow page no other leaf may come back over the new water.
+    if (!hasWater && narrow.value) closeLeaves();
+    else closeLeaf();
   };
 
   return mountView(host, () => {
     const rows = preview.value?.rows ?? [];
     const good = rows.filter(isSound);
-    return html`<p>${say("start.says")}</p>
+    return html`<p class="first-call">${say("visit.first")} <button type="button" data-testid="to-site" @click=${() => openLeaf({ kind: "site" })}>${say("visit.openSite")}</button></p>
+      <p>${say("start.says")}</p>
       <div
         class="drop"
         @dragover=${(event: DragEvent) => event.preventDefault()}
@@ -91,6 +96,7 @@ export function mountShots(host: HTMLElement, session: Session): Dispose {
             ${good.length === 0 ? say("start.addNone") : good.length === 1 ? say("start.addOne") : say("start.add", { count: good.length })}
           </button>`
         : nothing}
+      <p><button type="button" data-testid="to-locate" @click=${() => openNext({ kind: "site-page", name: "locate" })}>${say("locate.open")}</button></p>
       <h3>${say("start.second")}</h3>
       <p>${say("start.secondSays")}</p>
       <button type="button" @click=${() => (tool.value = "shoreline")}>${say("shape.draw")}</button>
@@ -140,7 +146,7 @@ function addShots(session: Session, rows: readonly PreviewRow[]): boolean {
   return attempt(
     session,
     say("start.label", { count: rows.length }),
-    rows.map((row, at) => ({ op: "add" as const, path: pointer("site", "shots", ids[at] as string), value: shotOf(row) })),
+    rows.map((row, at) => ({ op: "add" as const, path: pointer("site", "shots", ids[at] as string), value: { ...(shotOf(row) as object), ...ofSurvey(job) } as Json })),
   );
 }
 

@@ -4,7 +4,7 @@ import { html, nothing } from "lit";
 import type { Job } from "../api/types";
 import { say } from "../format/words";
 import { attempt, setOps } from "../state/changes";
-import { numbered } from "../state/checks";
+import { type Numbered, isOpen, numbered } from "../state/checks";
 import { openNext } from "../state/desk";
 import type { Json } from "../state/ops";
 import { jobAddress } from "../state/route";
@@ -12,6 +12,7 @@ import type { Session } from "../state/session";
 import { numberBox, textBox } from "./boxes";
 import { checkButton } from "./checks";
 import { figureLine } from "./figures";
+import { SITE_SECTIONS, type SiteSection } from "./site-sections";
 import { type Dispose, type Template, mountView } from "./view";
 
 const SURVEY = ["ground.shot_count", "ground.survey_area", "ground.lowest", "ground.highest", "uncertainty.sigma_typical"];
@@ -25,13 +26,10 @@ export function mountSite(host: HTMLElement, session: Session): Dispose {
 }
 
 function siteLeaf(session: Session, job: Job): Template {
-  const brief = (job["brief"] ?? {}) as { readonly client?: string; readonly address?: string };
   const frame = job.site.frame ?? {};
   const set = (label: string, keys: readonly string[]) => (value: Json): boolean => attempt(session, label, setOps(job, keys, value));
   const own = numbered(session.checks.value).filter(({ finding }) => finding.code.startsWith("site."));
-  return html`${textBox({ id: "site-name", label: say("site.name"), value: job.name, set: (name) => name !== "" && set(say("site.name"), ["name"])(name) })}
-    ${textBox({ id: "site-client", label: say("site.client"), value: brief.client ?? "", set: set(say("site.client"), ["brief", "client"]) })}
-    ${textBox({ id: "site-address", label: say("site.address"), value: brief.address ?? "", set: set(say("site.address"), ["brief", "address"]) })}
+  return html`${pages(session, job, "site.firstVisit")} ${pages(session, job, "site.ground")}
     <h3>${say("site.survey")}</h3>
     <p>
       <button type="button" class="primary" @click=${() => openNext({ kind: "shots" })}>${say("site.addShots")}</button>
@@ -54,11 +52,32 @@ function siteLeaf(session: Session, job: Job): Template {
     ${textBox({ id: "site-datum", label: say("site.heightZero"), value: frame.datum_note ?? "", set: set(say("site.heightZero"), ["site", "frame", "datum_note"]) })}
     ${own.length > 0
       ? html`<h3>${say("site.checks")}</h3>
-          <ol class="all-checks">
-            ${own.map((one) => html`<li>${checkButton(one, () => openNext({ kind: "check", key: one.key }))}</li>`)}
-          </ol>`
+          ${checkItems(own.filter(({ finding }) => isOpen(finding)))}
+          <details class="fold"><summary>${say("site.otherChecks", { count: own.filter(({ finding }) => !isOpen(finding)).length })}</summary>${checkItems(own.filter(({ finding }) => !isOpen(finding)))}</details>`
       : nothing}
     <button type="button" @click=${() => openNext({ kind: "defaults" })}>${say("defaults.title")}</button>`;
+}
+
+function checkItems(some: readonly Numbered[]): Template {
+  return html`<ol class="all-checks">
+    ${some.map((one) => html`<li>${checkButton(one, () => openNext({ kind: "check", key: one.key }))}</li>`)}
+  </ol>`;
+}
+
+/** The pages of a group: each a line with how far it has come. */
+function pages(session: Session, job: Job, group: SiteSection["group"]): Template {
+  const own = SITE_SECTIONS.filter((one) => one.group === group);
+  if (own.length === 0) return nothing;
+  return html`<h3>${say(group)}</h3>
+    <ul class="pages">
+      ${own.map(
+        (one) => html`<li>
+          <button type="button" data-testid="site-${one.name}" @click=${() => openNext({ kind: "site-page", name: one.name })}>
+            <b>${say(one.title)}</b><span class="quiet">${one.says(session, job)}</span>
+          </button>
+        </li>`,
+      )}
+    </ul>`;
 }
 
 function counts(job: Job): Template {

@@ -4,22 +4,25 @@ import { html, nothing } from "lit";
 import { say } from "../format/words";
 import { OUTER } from "../state/changes";
 import type { Session } from "../state/session";
-import { computed, effect, signal } from "../state/signal";
+import { type Signal, computed, effect, signal } from "../state/signal";
 import { choiceBox, wordSwitch } from "./boxes";
+import { mountBook } from "./book";
 import { bodyShown } from "./figures";
 import { mountGrid } from "./grid";
 import { pegsSheet, shotsSheet } from "./sheets";
 import { type Dispose, mountView } from "./view";
 
-type Which = "shots" | "pegs";
+type Which = "shots" | "book" | "pegs";
 
 interface Ring {
   readonly body: string;
   readonly ring: string;
 }
 
+/** Which table is open; it outlives the screen, and a page of the site may choose it. */
+export const which: Signal<Which> = signal<Which>("shots");
+
 export function mountTables(host: HTMLElement, session: Session): Dispose {
-  const which = signal<Which>("shots");
   const wanted = signal<string>("");
   const rings = computed(() => ringsOf(session));
   const ring = (): Ring | null => rings.value.find((one) => keyOf(one) === wanted.value) ?? rings.value[0] ?? null;
@@ -32,7 +35,7 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
     head,
     () => html`<h1>${say("table.title")}</h1>
       <div class="row">
-        ${wordSwitch<Which>({ id: "table-which", label: say("table.which"), value: which.value, of: [["shots", say("table.shots")], ["pegs", say("table.pegs")]], set: (value) => (which.value = value) })}
+        ${wordSwitch<Which>({ id: "table-which", label: say("table.which"), value: which.value, of: [["shots", say("table.shots")], ["book", say("table.book")], ["pegs", say("table.pegs")]], set: (value) => (which.value = value) })}
         ${which.value === "pegs" && rings.value.length > 1
           ? choiceBox({ id: "table-ring", label: say("table.ring"), value: keyOf(ring() as Ring), of: rings.value.map((one) => [keyOf(one), wordsOf(session, one)] as const), set: (value) => (wanted.value = value) })
           : nothing}
@@ -43,6 +46,10 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
   const stopSwitch = effect(() => {
     const now = which.value;
     stopGrid();
+    if (now === "book") {
+      stopGrid = mountBook(place, session);
+      return;
+    }
     stopGrid = mountGrid(place, session, {
       name: say(`table.${now}`),
       sheet: () => {

@@ -1,22 +1,30 @@
 /** The box beside the plan: what is chosen or in the making, to be typed. Every drag has its equal here. */
 
 import { html, nothing } from "lit";
-import type { Job, Thing } from "../api/types";
+import type { Job, Shot, Thing } from "../api/types";
+import { shown } from "../format/shown";
 import { choiceBox, numberBox, textBox } from "../panels/boxes";
 import { type Dispose, type Template, mountView } from "../panels/view";
 import { attempt, newId, nextIds, setOps } from "../state/changes";
+import { openLeaf } from "../state/desk";
 import { type Op, pointer } from "../state/ops";
+import { pick } from "../state/pick";
 import type { Selection, Session } from "../state/session";
 import { type Signal, effect, signal, untracked } from "../state/signal";
+import { ofSurvey } from "../state/survey-in-hand";
 import { tool } from "../state/tool";
+import { lineBox } from "./box-line";
 import { photoBox } from "./box-photo";
+import { pickBox } from "./box-pick";
+import { probeBox } from "./box-probe";
 import { removed } from "./gestures/choose";
-import { DrawBreakline } from "./gestures/draw-lines";
+import { DrawBreakline, throughShots } from "./gestures/draw-lines";
 import { Path } from "./gestures/path";
 import { cornerTurned, neighbour, pegOut, pegTo, ringOfSelection } from "./gestures/peg";
 import { islandTo } from "./gestures/whole-island";
 import type { Hand } from "./hand";
 import type { PhotoLayer } from "./layers/photo";
+import { found } from "./located";
 import { shotPoint } from "./places";
 import { OUTER, json, middleOf, ringOf, ringsOf } from "./rings";
 import { say } from "./say";
@@ -36,8 +44,7 @@ interface Form {
 }
 
 const EMPTY: Form = { east: null, north: null, elevation: null, size: null, clear: null, name: "", kind: "", code: "", shot: "", type: "" };
-const KINDS = ["tree", "utility", "structure", "pipe", "well", "stone_pile", "access", "fence", "house"] as const;
-const LINE_KINDS = ["fence", "utility", "pipe"] as const;
+const KINDS = ["tree", "utility", "structure", "pipe", "well", "septic", "stone_pile", "soil_pile", "access", "fence", "house"] as const;
 
 const unfolded: Signal<boolean> = signal(false);
 
@@ -51,8 +58,11 @@ export function mountBox(host: HTMLElement, boxed: Boxed): Dispose {
   const form = signal<Form>(EMPTY);
   const { draft } = boxed.hand;
   const stopTool = effect(() => {
-    void tool.value;
-    untracked(() => (form.value = EMPTY));
+    const isPicking = tool.value === "place";
+    untracked(() => {
+      form.value = EMPTY;
+      if (!isPicking) pick.value = null;
+    });
   });
   const stopDraft = effect(() => {
     const point = draft.value?.point;
@@ -78,7 +88,8 @@ function contentOf(boxed: Boxed, job: Job, form: Signal<Form>): Template {
     case "thing": return newThing(boxed, job, form);
     case "bank": return newBank(boxed, job, form);
     case "photo": return photoBox(boxed, job);
-    case "boundary": return boxed.hand.draft.value?.line ? newLine(boxed, job, form) : nextPlace(boxed, job, form);
+    case "place": return pickBox(boxed);
+    case "boundary": return boxed.hand.draft.value?.line ? lineBox(boxed, job) : nextPlace(boxed, job, form);
     default: return nextPlace(boxed, job, form);
   }
 }
@@ -109,6 +120,7 @@ function chosen(boxed: Boxed, job: Job): Template {
   if (selection === null) return nothing;
   if (selection.kind === "peg") return pegBox(boxed, job, selection);
   if (selection.kind === "shot") return shotBox(boxed, job, selection.id);
+  if (selection.kind === "probe") return probeBox(boxed, job, selection.id);
   if (selection.kind === "thing") return thingBox(boxed, job, selection.id);
   if (selection.kind === "body" && (selection.ring ?? OUTER) !== OUTER) return islandBox(boxed, job, selection);
   return nothing;
@@ -151,19 +163,35 @@ function shotBox({ session, hand }: Boxed, job: Job, id: string): Template {
     html`${point
       ? html`${numberBox({ id: "shot-east", label: say("plan.box.east"), kind: "length", value: point[0], needed: true, set: (value) => place("east", value) })}
           ${numberBox({ id: "shot-north", label: say("plan.box.north"), kind: "length", value: point[1], needed: true, set: (value) => place("north", value) })}`
-      : html`<p class="quiet">${say("plan.box.notPlaced")}</p>`}
+      : otherwisePlaced(shot, id)}
       ${numberBox({
         id: "shot-elevation",
         label: say("plan.box.elevation"),
         kind: "elevation",
         value: shot.elevation ?? null,
         waterLine: session.waterLine.value,
+        otherwise: heightFound(id, session.waterLine.value),
         set: (value) => change("elevation", value),
       })}
       <div class="buttons">
         ${button(say("plan.box.takeOut"), () => hand.typed(removed))} ${button(say("plan.box.letGo"), () => hand.letGo())}
       </div>`,
   );
+}
+
+/** Where a shot was found that is not placed by east and north. */
+function otherwisePlaced(shot: Shot, id: string): Template {
+  const at = found.value.get(id);
+  const how = say(`table.by.${shot.place.by as "book"}`);
+  const where = at ? say("plan.box.foundAt", { how, east: shown(at.point[0], "length"), north: shown(at.point[1], "length") }) : say("plan.box.notPlaced");
+  return html`<p class="quiet">${where}</p>
+    ${shot.place.by === "book" ? button(say("plan.box.placeIt"), () => openLeaf({ kind: "site-page", name: "locate" })) : nothing}`;
+}
+
+/** Height that the field book gives, which holds while the box is empty. */
+function heightFound(id: string, waterLine: number | null): string {
+  const elevation = found.value.get(id)?.elevation ?? null;
+  return elevation === null ? "" : say("plan.box.foundHeight", { value: shown(elevation, "elevation", waterLine) });
 }
 
 function thingBox({ session, hand }: Boxed, job: Job, id: string): Template {
@@ -183,6 +211,7 @@ function thingBox({ session, hand }: Boxed, job: Job, id: string): Template {
         : nothing}
       ${numberBox({ id: "thing-clear", label: say("plan.box.clear"), kind: "length", value: thing.clear ?? null, set: (value) => change("clear", value) })}
       <div class="buttons">
+        ${thing.kind === "utility" ? button(say("plan.box.more"), () => openLeaf({ kind: "site-page", name: "bounds", row: `site.things.${id}` })) : nothing}
         ${button(say("plan.box.takeOut"), () => hand.typed(removed))} ${button(say("plan.box.letGo"), () => hand.letGo())}
       </div>`,
   );
@@ -239,9 +268,13 @@ function nextPlace({ hand }: Boxed, job: Job, form: Signal<Form>): Template {
     gesture instanceof DrawBreakline
       ? choiceBox({ id: "new-shot", label: say("plan.box.shot"), value: form.value.shot, of: Object.keys(job.site.shots ?? {}).map((id) => [id, id] as const), set: setter(form, "shot") })
       : placeBoxes(form);
+  const kinds = (["break", "paint"] as const).map((kind) => [kind, say(`plan.box.lineKind.${kind}`)] as const);
   return framedLow(
     say(`plan.tool.${gesture.tool}`),
-    html`${where}
+    html`${gesture instanceof DrawBreakline
+        ? choiceBox({ id: "line-kind", label: say("plan.box.lineKind"), value: throughShots.value, of: kinds, set: (kind) => (throughShots.value = kind) })
+        : nothing}
+      ${where}
       <div class="buttons">
         ${button(say("plan.box.addPlace"), add, "add-place")} ${button(say("plan.box.finish"), () => hand.typed((world) => gesture.finish(world)), "finish")}
         ${button(say("plan.box.takeBack"), () => hand.typed((world) => gesture.takeBack(world)))} ${button(say("plan.box.stop"), () => hand.letGo())}
@@ -255,7 +288,7 @@ function newShot({ session, hand }: Boxed, job: Job, form: Signal<Form>): Templa
     const { east, north } = form.value;
     if (east === null || north === null) return void (hand.says.value = say("plan.box.missing"));
     const [id = "s1"] = nextIds("s", job.site.shots ?? {}, 1);
-    const value = json({ place: { by: "coordinates", east, north }, ...(elevation === null ? {} : { elevation }), ...(code ? { code } : {}) });
+    const value = json({ place: { by: "coordinates", east, north }, ...(elevation === null ? {} : { elevation }), ...(code ? { code } : {}), ...ofSurvey(job) });
     if (!attempt(session, say("plan.label.shot", { id }), [{ op: "add", path: pointer("site", "shots", id), value }])) return;
     form.value = { ...EMPTY, code };
     hand.says.value = say("plan.chosen.shot", { id });
@@ -285,23 +318,6 @@ function newThing({ session, hand }: Boxed, job: Job, form: Signal<Form>): Templ
       ${numberBox({ id: "new-size", label: say("plan.box.size"), kind: "length", value: form.value.size, set: setter(form, "size") })}
       ${numberBox({ id: "new-clear", label: say("plan.box.clear"), kind: "length", value: form.value.clear, set: setter(form, "clear") })}
       <div class="buttons">${button(say("plan.box.keep"), keep, "keep-thing")} ${button(say("plan.box.stop"), () => (tool.value = "select"))}</div>`,
-  );
-}
-
-function newLine({ session, hand }: Boxed, job: Job, form: Signal<Form>): Template {
-  const kind = form.value.kind || "fence";
-  const keep = (): void => {
-    const { name, clear } = form.value;
-    const points = (hand.draft.value?.line ?? []).map(([east, north]) => ({ east, north }));
-    const place = { at: "line", points } as const;
-    if (!keepThing(session, job, { kind, place, ...(name ? { name } : {}), ...(clear === null ? {} : { clear }) })) return;
-    tool.value = "select";
-  };
-  return framed(
-    say("plan.tool.boundary"),
-    html`${kindBox(form, kind, LINE_KINDS)} ${textBox({ id: "new-name", label: say("plan.box.name"), value: form.value.name, set: setter(form, "name") })}
-      ${numberBox({ id: "new-clear", label: say("plan.box.clear"), kind: "length", value: form.value.clear, set: setter(form, "clear") })}
-      <div class="buttons">${button(say("plan.box.keep"), keep, "keep-line")} ${button(say("plan.box.stop"), () => hand.letGo())}</div>`,
   );
 }
 

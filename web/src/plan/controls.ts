@@ -3,12 +3,14 @@
 import { html, nothing } from "lit";
 import { choiceBox } from "../panels/boxes";
 import { type Dispose, type Template, mountView } from "../panels/view";
+import { shown } from "../format/shown";
 import type { Session } from "../state/session";
 import { units } from "../state/settings";
 import { type ReadonlySignal, type Signal, signal } from "../state/signal";
 import { TOOLS, tool } from "../state/tool";
 import { northArrow, scaleBar } from "./furniture";
 import { say } from "./say";
+import { DEEP_MUCK, SURE, UNSURE } from "./tints";
 import { GROUNDS, LAYERS, type Shown } from "./shown-layers";
 import type { PlanView } from "./view";
 
@@ -35,7 +37,7 @@ export function mountTools(host: HTMLElement): Dispose {
             type="button"
             data-testid="tool-${name}"
             aria-pressed=${name === tool.value}
-            tabindex=${name === tool.value ? 0 : -1}
+            tabindex=${name === (tool.value === "place" ? "select" : tool.value) ? 0 : -1}
             @click=${() => choose(name)}
           >
             ${say(`plan.tool.${name}`)}
@@ -89,7 +91,7 @@ function chooser({ ground, layers }: Shown, planView: PlanView): Template {
       of: GROUNDS.map((name) => [name, say(`plan.ground.${name}`)] as const),
       set: (name) => (ground.value = name),
     })}
-    <p class="key">${say(`plan.key.${ground.value}`)}</p>
+    <p class="key">${say(`plan.key.${ground.value}`, keyValues())}</p>
     <div class="ticks">${LAYERS.map((name) => tick(`layer-${name}`, say(`plan.layer.${name}`), layers[name]))}</div>
     ${tick("plan-turn", say("plan.turn"), planView.turning)}
     ${planView.turning.value
@@ -100,6 +102,11 @@ function chooser({ ground, layers }: Shown, planView: PlanView): Template {
         </div>`
       : nothing}
   </div>`;
+}
+
+/** Numbers in the words of the key, in the units of the page. */
+function keyValues(): Readonly<Record<string, string>> {
+  return { good: shown(SURE, "length"), poor: shown(UNSURE, "length"), thick: shown(DEEP_MUCK, "length") };
 }
 
 function tick(id: string, words: string, value: Signal<boolean>): Template {

@@ -6,16 +6,21 @@ import { openLeaf } from "../state/desk";
 import type { Session } from "../state/session";
 import { units } from "../state/settings";
 import { type Signal, effect, signal, untracked } from "../state/signal";
+import { photos } from "../state/photos";
+import { pick } from "../state/pick";
 import { type Tool, tool } from "../state/tool";
 import { BankFromHere } from "./gestures/bank";
 import { Choose } from "./gestures/choose";
 import { DrawBoundary, DrawBreakline, DrawSection, Measure } from "./gestures/draw-lines";
 import { DrawIsland, DrawShoreline } from "./gestures/draw-shore";
 import type { Answer, Draft, Gesture, Key, Sketch, Touch, World } from "./gestures/gesture";
+import { PickPlace } from "./gestures/pick";
 import { PutDown } from "./gestures/place";
 import { PointerBase, type PointerEventKind } from "./gestures/pointer";
 import { TiePhoto } from "./gestures/tie";
 import { type NumberedFlag, flagsOf } from "./layers/flags";
+import { marksOf } from "./layers/views";
+import { drawnJob } from "./located";
 import { sectionLine } from "./mark";
 import { say } from "./say";
 
@@ -32,6 +37,7 @@ export class Hand {
     private readonly session: Session,
     private readonly rotation: () => number,
     private readonly flagsShown: () => boolean,
+    private readonly photosShown: () => boolean,
   ) {
     const first = new Choose(rotation);
     this.held = signal<Gesture>(first);
@@ -112,6 +118,7 @@ export class Hand {
     if (answer.draft !== undefined) this.draft.value = answer.draft;
     if (answer.section !== undefined) this.cut(answer.section);
     if (answer.check !== undefined) openLeaf({ kind: "check", key: answer.check });
+    if (answer.open !== undefined) openLeaf(answer.open);
     if (answer.done) tool.value = "select";
     // Last, because another tool begins with words of its own.
     if (answer.says !== undefined) this.says.value = answer.says;
@@ -142,7 +149,8 @@ export class Hand {
       const job = this.session.shown.value;
       if (job === null) return null;
       const flags: readonly NumberedFlag[] = this.flagsShown() ? flagsOf(this.session.checks.value) : [];
-      return { job, selection: this.session.selection.value, units: units.value, flags };
+      const marks = this.photosShown() ? marksOf(photos.value) : [];
+      return { job: drawnJob(job), selection: this.session.selection.value, units: units.value, flags, photos: marks };
     });
   }
 }
@@ -160,5 +168,6 @@ function gestureOf(name: Tool, rotation: () => number): Gesture {
     case "thing": return new PutDown("thing");
     case "bank": return new BankFromHere();
     case "photo": return new TiePhoto();
+    case "place": return new PickPlace(pick.value?.looks ?? false);
   }
 }

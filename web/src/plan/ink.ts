@@ -17,6 +17,7 @@ interface Symbol {
   readonly dash: readonly number[];
   readonly token: string;
   readonly ink: string;
+  readonly letter?: string;
 }
 
 export const FONT = '"Source Sans 3 Variable", "Source Sans 3", sans-serif';
@@ -64,6 +65,17 @@ export function faded(token: string, opacity: number): string {
 
 function symbol(name: LineName): Symbol {
   return symbols.lines[name];
+}
+
+/** Colour of a line of the table. */
+export function inkOf(name: LineName): string {
+  const { token, ink } = symbol(name);
+  return colour(token, ink);
+}
+
+/** Letter that stands along a line of the table, or nothing. */
+export function letterOf(name: LineName): string {
+  return symbol(name).letter ?? "";
 }
 
 /** Pen of a line of the table. */

@@ -20,17 +20,23 @@ import { Fields } from "./fields";
 import { Hand } from "./hand";
 import { followLook } from "./ink";
 import { banksLayer } from "./layers/banks";
+import { boundsLayer, servicesLayer } from "./layers/bounds";
 import { newContours, oldContours } from "./layers/contours";
+import { cloudsLayer } from "./layers/clouds";
 import { crestLayer } from "./layers/crest";
 import { flagsLayer } from "./layers/flags";
 import { groundLayer } from "./layers/ground";
 import { handLayer } from "./layers/hand";
 import type { Desk, PlanLayer } from "./layers/layer";
+import { nextLayer } from "./layers/next";
 import { type PhotoLayer, photoLayer } from "./layers/photo";
+import { probesLayer, waterMarksLayer } from "./layers/probes";
 import { shoreLayer } from "./layers/shore";
 import { shotsLayer, surveyLinesLayer } from "./layers/survey";
 import { thingsLayer } from "./layers/things";
+import { viewsLayer } from "./layers/views";
 import { waterLayer } from "./layers/water";
+import { followFound } from "./located";
 import { pointed } from "./mark";
 import { pointing } from "./pointing";
 import { openProbe } from "./probe";
@@ -53,7 +59,7 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
   const view = planView.view;
   const shown = shownLayers();
   const fields = new Fields(session);
-  const hand = new Hand(session, () => view.getRotation(), () => shown.layers.checks.value);
+  const hand = new Hand(session, () => view.getRotation(), () => shown.layers.checks.value, () => shown.layers.views.value);
   const desk: Desk = { session, fields, shown, sketch: hand.sketch, mark: hand.mark };
   const stopLook = followLook();
   const photos = photoLayer(desk, () => windowOf(map));
@@ -76,6 +82,7 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
     fields.stop,
     hand.stop,
     askForShown(session, shown),
+    followFound(session, fields),
     ...maps.map(drawnAtOnce),
     effect(() => turn.setActive(planView.turning.value)),
     followSeen(map, seen),
@@ -118,7 +125,7 @@ function shoreSheet(desk: Desk): readonly PlanLayer[] {
 
 /** What stands on site, was shot, or wants a look: written over the colours of the design. */
 function siteSheet(desk: Desk): readonly PlanLayer[] {
-  return [thingsLayer(desk), shotsLayer(desk), flagsLayer(desk)];
+  return [cloudsLayer(desk), boundsLayer(desk), servicesLayer(desk), thingsLayer(desk), shotsLayer(desk), probesLayer(desk), waterMarksLayer(desk), nextLayer(desk), viewsLayer(desk), flagsLayer(desk)];
 }
 
 function mapOf(host: HTMLElement, view: View, layers: readonly PlanLayer[]): OlMap {

@@ -1,8 +1,10 @@
 /** Where the rows of a job lie on the plan. */
 
+import type { Cloud } from "../api/survey";
 import type { Job, Place, Shot, SurveyLine } from "../api/types";
 import { closedCurve } from "../geometry/curve";
 import type { SitePoint } from "../geometry/types";
+import { drawnShots } from "./located";
 import { pegPoint, ringOf, OUTER, stretchPoints } from "./rings";
 
 /** Place of a shot, or null when the plan does not have it. */
@@ -55,9 +57,14 @@ export function extentOf(points: readonly SitePoint[]): [number, number, number,
   return box;
 }
 
-/** All places of a job: shots, rings, things. */
+/** Points of a measured surface. */
+export function cloudPoints({ east = [], north = [] }: Cloud): SitePoint[] {
+  return east.map((each, at): SitePoint => [each, north[at] as number]);
+}
+
+/** All places of a job: shots, marks, measured surfaces, rings, things. */
 export function everyPoint(job: Job): SitePoint[] {
-  const shots = Object.values(job.site.shots ?? {}).flatMap((shot): SitePoint[] => {
+  const shots = Object.values(drawnShots(job.site.shots ?? {})).flatMap((shot): SitePoint[] => {
     const point = shotPoint(shot);
     return point ? [point] : [];
   });
@@ -65,7 +72,9 @@ export function everyPoint(job: Job): SitePoint[] {
     const drawn = drawnPlace(job, thing.place);
     return drawn === null ? [] : drawn.as === "point" ? [drawn.point] : drawn.as === "line" ? drawn.line : drawn.ring;
   });
-  return [...shots, ...things, ...shorePoints(job)];
+  const marks = Object.values(job.site.marks ?? {}).flatMap(({ place }): SitePoint[] => (place ? [[place.east, place.north]] : []));
+  const clouds = Object.values(job.site.clouds ?? {}).flatMap(cloudPoints);
+  return [...shots, ...things, ...marks, ...clouds, ...shorePoints(job)];
 }
 
 /** Pegs of all bodies. */

@@ -3,15 +3,17 @@
 import { type Signal, effect, signal } from "../state/signal";
 import type { Session } from "../state/session";
 
-export const GROUNDS = ["moved", "depth", "slope", "known", "plain"] as const;
+export const GROUNDS = ["moved", "depth", "slope", "known", "sure", "muck", "rise", "plain"] as const;
 export type Ground = (typeof GROUNDS)[number];
 
 export const LAYERS = [
-  "photo", "old", "new", "banks", "crest", "pegs", "shots", "lines", "things", "checks",
+  "photo", "old", "new", "banks", "crest", "pegs", "shots", "clouds", "lines", "probes", "water", "next", "things", "bounds", "services", "views", "checks",
 ] as const;
 export type LayerName = (typeof LAYERS)[number];
 
-const ARRAYS: Readonly<Record<Ground, string | null>> = { moved: "dz", depth: "depth", slope: "slope", known: "known", plain: null };
+const ARRAYS: Readonly<Record<Ground, string | null>> = {
+  moved: "dz", depth: "depth", slope: "slope", known: "known", sure: "sigma", muck: "muck", rise: "rise", plain: null,
+};
 
 export interface Shown {
   readonly ground: Signal<Ground>;
@@ -39,6 +41,7 @@ export function askForShown(session: Session, { ground, layers }: Shown): () => 
     }),
     effect(() => session.want("contours_old", layers.old.value, "plan")),
     effect(() => session.want("contours_new", layers.new.value, "plan")),
+    effect(() => session.want("next_shots", layers.next.value, "plan")),
   ];
   return () => {
     for (const stop of stops) stop();

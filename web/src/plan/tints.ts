@@ -18,11 +18,14 @@ const LEVEL = 0.05; // rise per run that still looks level
 const STEEP = 0.5;
 const STEEPEST = 0.8;
 const GUESSED = 2.5; // 1 shot, 2 between shots, 3 guessed beyond them
+export const SURE = 0.03; // metres: better than this is left plain
+export const UNSURE = 0.3; // metres: worse than this is hatched
+export const DEEP_MUCK = 1.0; // metres
 const OPACITY = 165;
 const HATCH_OPACITY = 210;
 const ENTRIES = 512;
 
-const MAKERS: Readonly<Record<Ground, () => Tint>> = { moved, depth, slope, known, plain: () => () => 0 };
+const MAKERS: Readonly<Record<Ground, () => Tint>> = { moved, depth, slope, known, sure, muck, rise: moved, plain: () => () => 0 };
 const made = new Map<Ground, Tint>();
 let madeFor = -1;
 
@@ -70,6 +73,26 @@ function known(): Tint {
   return (how, x, y, hatch) => {
     if (how > GUESSED) return isLine(x, y, hatch) ? line : guessed;
     return how > 1.5 ? between : 0;
+  };
+}
+
+/** How sure the height is: plain where it is good, the stronger the less sure, hatched where it is a guess. */
+function sure(): Tint {
+  const doubt = ramp([mixed(rgb("paper"), rgb("look"), 0.12), mixed(rgb("paper"), rgb("look"), 0.35), mixed(rgb("paper"), rgb("look"), 0.7)]);
+  const line = packed(rgb("look"), HATCH_OPACITY);
+  return (sigma, x, y, hatch) => {
+    if (sigma < SURE) return 0;
+    return sigma > UNSURE && isLine(x, y, hatch) ? line : shareOf(doubt, (sigma - SURE) / (UNSURE - SURE));
+  };
+}
+
+/** Muck is dotted, the thicker the darker. */
+function muck(): Tint {
+  const thick = ramp([mixed(rgb("paper"), rgb("contour"), 0.25), rgb("contour"), mixed(rgb("contour"), rgb("ink"), 0.6)]);
+  const dot = packed(rgb("ink"), HATCH_OPACITY);
+  return (metres, x, y, hatch) => {
+    if (metres < 0.005) return 0;
+    return isDot(x, y, hatch) ? dot : shareOf(thick, metres / DEEP_MUCK);
   };
 }
 

@@ -6,6 +6,8 @@ import { type Signal, signal } from "./signal";
 export type Leaf =
   | { readonly kind: "site" | "shape" | "checks" | "defaults" | "history" | "shots" | "tray" }
   | { readonly kind: "check"; readonly key: string }
+  | { readonly kind: "site-page"; readonly name: string; readonly row?: string }
+  | { readonly kind: "photo"; readonly id: string }
   | { readonly kind: "figure"; readonly path: string };
 
 /** Leaves opened one from another; the last one shows, and "back" goes to the one before. */

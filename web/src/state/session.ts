@@ -16,7 +16,7 @@ import { type ReadonlySignal, type Signal, batch, computed, signal, untracked } 
 export type LinkState = "exact" | "moving" | "no server";
 
 export interface Selection {
-  readonly kind: "peg" | "shot" | "thing" | "line" | "section" | "body";
+  readonly kind: "peg" | "shot" | "probe" | "thing" | "line" | "section" | "body";
   readonly id: string;
   readonly body?: string;
   readonly ring?: string;
@@ -69,6 +69,8 @@ export class Session {
   >(null);
   private readonly linkToServer: LiveLink;
   private confirmed: { rev: number; job: Job } | null = null;
+  /** Edits that the server makes for this window, and that are steps of its undo when they come. */
+  private readonly expected = new Set<string>();
   private readonly pendingEdits: Signal<readonly PendingEdit[]> = signal<readonly PendingEdit[]>([]);
   private gestureBase = -1;
   private counter = 0;
@@ -153,6 +155,14 @@ export class Session {
       this.redoable.value = this.redoable.value.slice(0, -1);
       this.undoable.value = [...this.undoable.value, again];
     });
+  }
+
+  /** Name for an edit that the server makes for this window: its coming is a step of undo here. */
+  expect(): string {
+    this.counter += 1;
+    const id = `${this.client}-${this.counter}`;
+    this.expected.add(id);
+    return id;
   }
 
   /** Ask for a kind of array in each frame, or no longer; it comes as long as one asker wants it. */
@@ -261,6 +271,7 @@ export class Session {
     let moved = false;
     for (const edit of edits) {
       if (this.confirmed === null || edit.rev !== this.confirmed.rev + 1) continue;
+      if (this.expected.delete(edit.id)) this.step(edit, this.confirmed.job);
       this.confirmed = { rev: edit.rev, job: changed(this.confirmed.job, edit.ops) };
       this.pending = this.pending.filter((own) => own.id !== edit.id);
       moved = true;
@@ -268,6 +279,12 @@ export class Session {
     if (!moved) return;
     batch(() => this.rebuild());
     this.ask();
+  }
+
+  private step({ label, ops }: KeptEdit, before: Job): void {
+    const inverse = undoOps(before as unknown as Json, ops);
+    this.undoable.value = [...untracked(() => this.undoable.value), { label, forward: ops, inverse }];
+    this.redoable.value = [];
   }
 
   private accepted(id: string, rev: number): void {

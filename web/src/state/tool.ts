@@ -6,6 +6,7 @@ export const TOOLS = [
   "select", "shoreline", "island", "bank", "section", "measure", "shot", "thing", "breakline", "boundary", "photo",
 ] as const;
 
-export type Tool = (typeof TOOLS)[number];
+/** `place` is in no row of tools: a box beside the plan asks for it. */
+export type Tool = (typeof TOOLS)[number] | "place";
 
 export const tool: Signal<Tool> = signal<Tool>("select");

@@ -2,7 +2,7 @@
 
 import type { Curve, Job } from "../../src/api/types";
 import type { SitePoint } from "../../src/geometry/types";
-import type { Answer, Flag, Gesture, Key, Touch, World } from "../../src/plan/gestures/gesture";
+import type { Answer, Flag, Gesture, Key, PhotoMark, Touch, World } from "../../src/plan/gestures/gesture";
 import { PointerBase, type PointerEventKind } from "../../src/plan/gestures/pointer";
 import { type Json, type Op, applyOps } from "../../src/state/ops";
 import type { Selection } from "../../src/state/session";
@@ -55,6 +55,7 @@ export class FakeHand {
   selection: Selection | null = null;
   preview: readonly Op[] | null = null;
   flags: readonly Flag[] = [];
+  photos: readonly PhotoMark[] = [];
   answers: Answer[] = [];
   labels: string[] = [];
   private readonly base: PointerBase;
@@ -133,7 +134,7 @@ export class FakeHand {
 
   world(): World {
     const shown = this.preview ? applied(this.job, this.preview) : this.job;
-    return { job: shown, selection: this.selection, units: "metric", flags: this.flags };
+    return { job: shown, selection: this.selection, units: "metric", flags: this.flags, photos: this.photos };
   }
 
   private take(answer: Answer): void {

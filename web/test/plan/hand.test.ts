@@ -56,7 +56,7 @@ describe("the hand", () => {
 
   test("previews a drag, makes one edit of the drop, and keeps the plan from panning meanwhile", () => {
     const { session, labels } = fakeSession();
-    const hand = new Hand(session, () => 0, () => true);
+    const hand = new Hand(session, () => 0, () => true, () => true);
     const taken = hand.feed("down", touch([0, 0]));
     hand.feed("drag", touch([5, -5]));
     const moved = session.preview.value;
@@ -69,7 +69,7 @@ describe("the hand", () => {
 
   test("Escape drops the drag, then the choice, then the tool, then leaves Escape to others", () => {
     const { session, labels } = fakeSession();
-    const hand = new Hand(session, () => 0, () => true);
+    const hand = new Hand(session, () => 0, () => true, () => true);
     tool.value = "measure";
     const escape = (): boolean => hand.key({ key: "Escape", shift: false, up: false });
     hand.feed("down", touch([50, 50]));
@@ -85,7 +85,7 @@ describe("the hand", () => {
 
   test("a second finger lets go of the peg and keeps what is drawn", () => {
     const { session } = fakeSession();
-    const hand = new Hand(session, () => 0, () => true);
+    const hand = new Hand(session, () => 0, () => true, () => true);
     hand.feed("down", touch([0, 0]));
     hand.feed("drag", touch([5, -5]));
     hand.cancelDrag();
@@ -96,7 +96,7 @@ describe("the hand", () => {
 
   test("a finished line goes back to choosing and its words stay", () => {
     const { session, cuts } = fakeSession();
-    const hand = new Hand(session, () => 0, () => true);
+    const hand = new Hand(session, () => 0, () => true, () => true);
     tool.value = "section";
     for (const place of [[50, 50], [60, 50]] as const) {
       hand.feed("down", touch(place));
@@ -112,7 +112,7 @@ describe("the hand", () => {
   test("a press on a flag opens its check", () => {
     const { session } = fakeSession();
     session.checks.value = [stop];
-    const hand = new Hand(session, () => 0, () => true);
+    const hand = new Hand(session, () => 0, () => true, () => true);
     hand.feed("down", touch([3, 4]));
     hand.feed("up", touch([3, 4]));
 

@@ -18,7 +18,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from pondwright.base.kinds import Elevation, Elevations, FloatArray, Length, Lengths, Ratio, Volume
 from pondwright.geometry.grid import Grid
@@ -276,4 +275,6 @@ def balanced_level(
         return None
     if low == high:
         return low
+    from scipy.optimize import brentq  # a third of a second to load, and most questions do not need it
+
     return float(brentq(remembered, low, high, xtol=0.5 * LEVEL_TOLERANCE))

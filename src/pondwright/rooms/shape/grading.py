@@ -52,11 +52,13 @@ __all__ = [
     "Graded",
     "Limits",
     "blended",
+    "fallen_floor",
     "finish_limits",
     "graded",
     "open_edge",
     "part_code",
     "stacked",
+    "stream_limits",
     "stretch_share",
     "whole_rows",
 ]

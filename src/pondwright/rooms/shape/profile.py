@@ -20,7 +20,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Area, Elevation, FloatArray, Length, Lengths
+from pondwright.base.kinds import Area, Elevation, FloatArray, Length, Lengths, Slope
 from pondwright.geometry.contour import contours
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.volume import area_beyond
@@ -160,6 +160,33 @@ def depth_at(profile: Profile, distances: Lengths) -> Lengths:
     inward = np.asarray(distances, dtype=np.float64)
     steps = (inward[..., None] >= profile.risers) @ profile.heights
     return np.asarray(np.interp(inward, profile.knots, profile.depths) + steps)
+
+
+def steepest_run(profile: Profile) -> Slope:
+    """Steepest of a profile's slopes; shelves and upright risers, which stone holds, are left aside.
+
+    Parameters
+    ----------
+    profile : Profile
+
+    Returns
+    -------
+    Slope                      Level for one upright; infinite where nothing slopes. [m/m]
+
+    Examples
+    --------
+    >>> steepest_run(bank_profile([(0.0, 0.0), (0.0, 0.3), (0.8, 0.3), (2.0, 0.7)]))
+    3.0
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: run over rise of each piece.
+    """
+    falls = np.diff(profile.depths)
+    runs = np.diff(profile.knots)[falls > 0.0] / falls[falls > 0.0]
+    return round(float(runs.min(initial=np.inf)), 9)
 
 
 def riser_walls(

@@ -8,6 +8,7 @@ mostly common practice and say so.
 
 from __future__ import annotations
 
+from pondwright.rooms.site.carried import VolumeSigma, volume_sigma
 from pondwright.rooms.site.existing import Hollow, LowRim, guessed_share, hollow, low_rim
 from pondwright.rooms.site.ground import (
     GUESSED,
@@ -18,7 +19,10 @@ from pondwright.rooms.site.ground import (
     ground_uncertainty,
 )
 from pondwright.rooms.site.location import bearing_point, many_tape_tie, offset_point, two_tape_tie
-from pondwright.rooms.site.uncertainty import GroundUncertainty, VolumeSigma, volume_sigma
+from pondwright.rooms.site.muck import MuckAccount, muck_account, muck_surface
+from pondwright.rooms.site.old_hole import OldHole, hole_storage
+from pondwright.rooms.site.soils import SoilLayers, layer_stack, soil_column
+from pondwright.rooms.site.uncertainty import GroundUncertainty
 
 __all__ = [
     "GUESSED",
@@ -27,16 +31,24 @@ __all__ = [
     "GroundUncertainty",
     "Hollow",
     "LowRim",
+    "MuckAccount",
+    "OldHole",
+    "SoilLayers",
     "VolumeSigma",
     "bearing_point",
     "default_grid",
     "existing_ground",
     "ground_uncertainty",
     "guessed_share",
+    "hole_storage",
     "hollow",
+    "layer_stack",
     "low_rim",
     "many_tape_tie",
+    "muck_account",
+    "muck_surface",
     "offset_point",
+    "soil_column",
     "two_tape_tie",
     "volume_sigma",
 ]

@@ -6,6 +6,7 @@ berm.  The hollow's own storage is what an old pond holds up to its own lip.
 See Also
 --------
 pondwright.rooms.site.ground : the surface that is read here.
+pondwright.rooms.site.old_hole : the hollow that is found without a ring.
 """
 
 from __future__ import annotations
@@ -24,9 +25,9 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import resampled
 from pondwright.geometry.surface import surface_at
 from pondwright.geometry.volume import volume_below
+from pondwright.rooms.site.old_hole import LEAST_HOLLOW
 
 _SAMPLES_PER_CELL = 2
-_LEAST_HOLLOW = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +111,8 @@ def hollow(z: Elevations, grid: Grid, ring: Lengths) -> Hollow:
     floor = float(heights.min())
     if not np.isfinite(floor):
         raise DomainError("`ring` must hold a node of the grid, got none")
-    found = basin(z, heights == floor, grid, hollow=_LEAST_HOLLOW)
-    if found.lip - floor < _LEAST_HOLLOW:
+    found = basin(z, heights == floor, grid, hollow=LEAST_HOLLOW)
+    if found.lip - floor < LEAST_HOLLOW:
         return Hollow(floor, *_node_place(grid, heights == floor), floor, 0.0, 0.0)
     volume, area = volume_below(z, found.lip, grid, found.mask)
     lip_east, lip_north = found.lip_point

@@ -30,11 +30,14 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import points_inside, signed_area
 from pondwright.geometry.tin import Tin, TinGrid, node_sigma, tin_to_grid
 from pondwright.rooms.site.uncertainty import (
+    NO_BASE,
     GroundUncertainty,
+    SharedErrors,
     general_fall,
     guess_sigma,
     interpolation_sigma,
     left_out,
+    measured_surface_sigma,
     roughness,
 )
 
@@ -167,6 +170,9 @@ def ground_uncertainty(
     *,
     breaks: Sequence[Sequence[int]] = (),
     benchmark_sigma: Length = 0.0,
+    shared: SharedErrors | None = None,
+    tolerance: Lengths | None = None,
+    count: int | None = None,
 ) -> GroundUncertainty:
     """How sure the existing ground is at each node, with all that carries its errors to a volume.
 
@@ -178,6 +184,9 @@ def ground_uncertainty(
     shot_sigma : (n,) array           Standard deviation of each shot. [m], > 0
     breaks : sequences of int         Shots of each breakline, in order.
     benchmark_sigma : Length          Standard deviation common to all shots. [m], >= 0
+    shared : SharedErrors, optional   What several shots have together; nothing when not given.
+    tolerance : (n,) array, optional  How far a measured surface may miss at its points; NaN for a shot. [m]
+    count : int, optional             Shots among the points, the first ones; all when not given.
 
     Returns
     -------
@@ -185,31 +194,55 @@ def ground_uncertainty(
 
     Notes
     -----
-    Node sigma: √(roughness · bridge + sum of (weight · shot sigma)²).  Beyond the survey the sigma of
-    the guess at the distance of the nearest surveyed node takes the place of the first term.
+    Node sigma: √(roughness · bridge + sum of (weight · shot sigma)² + weightsᵀ C weights), C the covariance
+    of what shots have together.  On a measured surface its tolerance / √3 stands for the root of the first
+    term; beyond the survey the sigma of the guess at the distance of the nearest surveyed node does.
 
     References
     ----------
     .. [1] Derived: see :mod:`pondwright.rooms.site.uncertainty`.
     """
+    nothing = SharedErrors(np.full(tin.shots, NO_BASE), np.zeros((0, 0)), ())
+    together = nothing if shared is None else shared
     inside = triangle >= 0
-    left = left_out(tin, shot_sigma, breaks)
+    tolerance = np.full(tin.shots, np.nan) if tolerance is None else tolerance
+    left = left_out(tin, _sigma_beside(shot_sigma, together, tolerance, count), breaks, count)
     rough = roughness(left)
+    thinned = measured_surface_sigma(tin, tolerance)
+    measured = ~np.isnan(thinned)
     gap = np.empty(grid.shape)
-    gap[inside] = interpolation_sigma(tin, triangle[inside], _node_places(grid)[inside], rough)
+    gap[inside] = np.where(
+        measured[triangle[inside]],
+        thinned[triangle[inside]],
+        interpolation_sigma(tin, triangle[inside], _node_places(grid)[inside], rough),
+    )
     away = distance_transform_edt(~inside, sampling=grid.spacing)[~inside]
     gap[~inside] = guess_sigma(away, rough, general_fall(tin.points, tin.elevations))
-    sigma = np.hypot(gap, node_sigma(tin, grid, shot_sigma))
+    sigma = np.hypot(gap, node_sigma(tin, grid, shot_sigma, together.base, together.covariance))
     gap.flags.writeable = sigma.flags.writeable = False
-    return GroundUncertainty(tin, grid, triangle, sigma, gap, shot_sigma, benchmark_sigma, left, rough)
+    return GroundUncertainty(
+        tin,
+        grid,
+        triangle,
+        sigma,
+        gap,
+        shot_sigma,
+        together,
+        measured,
+        benchmark_sigma,
+        left,
+        rough,
+    )
 
 
-def invented_triangles(tin: Tin) -> NDArray[np.intp]:
+def invented_triangles(tin: Tin, count: int | None = None) -> NDArray[np.intp]:
     """Triangles inside the survey that are long and thin: they invent ground between far shots.
 
     Parameters
     ----------
     tin : Tin          Triangles of the shots.
+    count : int        Shots among the points, the first ones; all when not given.  Triangles between
+                       points of a measured surface alone are not told.
 
     Returns
     -------
@@ -223,7 +256,12 @@ def invented_triangles(tin: Tin) -> NDArray[np.intp]:
     ----------
     .. [1] Common practice, no source.
     """
-    corners = tin.points[tin.triangles]
+    among = np.arange(len(tin.triangles))
+    if count is not None:
+        among = np.flatnonzero(((tin.triangles < count) | (tin.triangles >= tin.measured)).any(axis=1))
+    corners = tin.points[tin.triangles[among]]
+    if len(corners) == 0:
+        return among
     sides = np.stack([_side(corners, 1, 2), _side(corners, 2, 0), _side(corners, 0, 1)], axis=1)
     shortest, middle, longest = np.sort(sides, axis=1).T
     cosine = (middle**2 + longest**2 - shortest**2) / (2.0 * middle * longest)
@@ -232,7 +270,7 @@ def invented_triangles(tin: Tin) -> NDArray[np.intp]:
     outside = np.zeros(len(corners), dtype=np.bool_)
     if tin.limit is not None:
         outside = ~points_inside([tin.limit], corners.mean(axis=1))
-    return np.flatnonzero(thin & long & ~tin.doubtful & ~outside)
+    return among[thin & long & ~tin.doubtful[among] & ~outside]
 
 
 def survey_area(tin: Tin) -> Area:
@@ -282,6 +320,18 @@ def triangle_areas(points: Lengths, triangles: NDArray[np.int32]) -> Areas:
     first, second, third = np.swapaxes(points[triangles], 0, 1)
     one, two = second - first, third - first
     return np.asarray(0.5 * np.abs(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0]))
+
+
+def _sigma_beside(
+    shot_sigma: Lengths, shared: SharedErrors, tolerance: Lengths, count: int | None
+) -> Lengths:
+    """Sigma of each point as a shot beside it sees it: a measured surface may be out as one piece."""
+    if count is None or count == len(shot_sigma):
+        return shot_sigma
+    seen = shot_sigma.copy()
+    whole = np.sqrt(np.diag(shared.covariance))[shared.base[count:]]
+    seen[count:] = np.hypot(whole, np.nan_to_num(tolerance[count:]) / math.sqrt(3.0))
+    return seen
 
 
 def _side(corners: Lengths, start: int, end: int) -> Lengths:

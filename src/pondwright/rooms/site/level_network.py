@@ -40,6 +40,7 @@ EXACT = -1
 """Base of a point that is a mark taken as exact."""
 
 _SHORTEST_SIGHT = 1.0
+_SURE_AS_EXACT = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +168,7 @@ class _System:
         self.reduction = reduction
         self.set_ups = list(reduction.instruments)
         carried = dict.fromkeys(sight.point for sight in reduction.carrying.values())
-        points = [name for name in sorted(carried) if name not in marks or marks[name].sigma > 0.0]
+        points = [name for name in sorted(carried) if name not in marks or marks[name].sigma > _SURE_AS_EXACT]
         self.bases = (*(f"{book}/{number + 1}" for book, number in self.set_ups), *points)
         self.row_of_set_up = {key: row for row, key in enumerate(self.set_ups)}
         self.row_of_point = {name: len(self.set_ups) + row for row, name in enumerate(points)}
@@ -232,7 +233,7 @@ class _System:
 
     def _points(self, correction: Elevations) -> dict[str, LevelledPoint]:
         """Every point that was read, once: carried points first, then those that were only shot."""
-        at = self.reduction.elevations
+        at, usual = self.reduction.elevations, reading_sigma(USUAL_SIGHT, foot=SOFT_FOOT)
         found: dict[str, LevelledPoint] = {}
         for key, sight in self.reduction.carrying.items():
             row = self.row_of_point.get(sight.point, EXACT)
@@ -244,10 +245,10 @@ class _System:
                     continue
                 row = self.row_of_set_up[key[:2]]
                 moved = float(correction[row])
-                length = USUAL_SIGHT if sight.distance is None else sight.distance
+                length = sight.distance
                 found[sight.point] = LevelledPoint(
                     self.reduction.readings[key] + moved,
-                    reading_sigma(length, foot=SOFT_FOOT),
+                    usual if length is None else reading_sigma(length, foot=SOFT_FOOT),
                     row,
                     key[:2],
                     moved,

@@ -15,6 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Literal
 
 import numpy as np
 
@@ -180,8 +181,44 @@ def two_tape_tie(
     return TapeTie(point, other, angle, tie_sigma(angle, tape_sigma), 0.0)
 
 
+def side_of(point: PlanPoint, start: PlanPoint, end: PlanPoint) -> Literal["left", "right"]:
+    """Side of a line on which a point stands, looking along it.
+
+    Parameters
+    ----------
+    point : PlanPoint         East and north. [m]
+    start, end : PlanPoint    Ends of the line, east and north. [m]
+
+    Returns
+    -------
+    str                       `left` or `right`; a point on the line is left of it.
+
+    Notes
+    -----
+    The sign of the cross product of the line and the way from its start to the point.
+
+    Examples
+    --------
+    >>> side_of((3.0, 1.0), (0.0, 0.0), (10.0, 0.0)), side_of((3.0, -1.0), (0.0, 0.0), (10.0, 0.0))
+    ('left', 'right')
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: plane geometry.
+    """
+    cross = (end[0] - start[0]) * (point[1] - start[1]) - (end[1] - start[1]) * (point[0] - start[0])
+    return "left" if cross >= 0.0 else "right"
+
+
 def many_tape_tie(
-    marks: Sequence[PlanPoint], tapes: Sequence[Length], *, tape_sigma: Length = 0.02
+    marks: Sequence[PlanPoint],
+    tapes: Sequence[Length],
+    *,
+    left: bool = True,
+    in_line: Length = 0.0,
+    tape_sigma: Length = 0.02,
 ) -> TapeTie:
     """Point at three or more taped distances, by least squares, with what is left over.
 
@@ -189,16 +226,21 @@ def many_tape_tie(
     ----------
     marks : sequence of PlanPoint     The marks, east and north. [m]
     tapes : sequence of Length        Distance from each mark. [m], > 0
+    left : bool                       Take the answer left of the line from the first mark to the second where
+                                      all marks stand in one line, so that no tape tells the side.
+    in_line : Length                  How far off that line a mark may stand and still be in it. [m], >= 0
     tape_sigma : Length               Standard deviation of one tape. [m], > 0
 
     Returns
     -------
     TapeTie       `residual` is the greatest difference between a tape and the point found; flag
-                  it beyond three times `tape_sigma`. `other` is the refused answer of the best pair.
+                  it beyond three times `tape_sigma`. `other` is the same place on the other side of the line
+                  from the first mark to the second.
 
     Raises
     ------
-    DomainError   If fewer than three tapes are given, or no pair of them meets.
+    DomainError   If fewer than three tapes are given, the first two start at one place, or no pair of them
+                  meets.
 
     Notes
     -----
@@ -229,9 +271,18 @@ def many_tape_tie(
         step, *_ = np.linalg.lstsq(away / distances[:, None], lengths - distances, rcond=None)
         place = place + step
     residuals = lengths - np.hypot(*(place - anchors).T)
+    found = (float(place[0]), float(place[1]))
+    if math.dist(marks[0], marks[1]) == 0.0:
+        raise DomainError("`tapes` must start at different marks, got two at one place")
+    mirrored = _mirrored(found, marks[0], marks[1])
+    wrong_side = (side_of(found, marks[0], marks[1]) == "left") != left
+    if wrong_side and all(
+        math.dist(mark, _mirrored(mark, marks[0], marks[1])) <= 2.0 * in_line for mark in marks
+    ):
+        found, mirrored = mirrored, found
     return TapeTie(
-        (float(place[0]), float(place[1])),
-        start.other,
+        found,
+        mirrored,
         start.angle,
         start.sigma,
         float(np.abs(residuals).max()),
@@ -394,6 +445,15 @@ def tape_sag(length: Length, weight: Force, pull: Force) -> Length:
     if pull <= 0.0:
         raise DomainError(f"`pull` must be above 0 N, got {pull:g} N")
     return weight**2 * length / (24.0 * pull**2)
+
+
+def _mirrored(point: PlanPoint, start: PlanPoint, end: PlanPoint) -> PlanPoint:
+    """The point as far on the other side of a line."""
+    length = math.dist(start, end)
+    unit_east, unit_north = (end[0] - start[0]) / length, (end[1] - start[1]) / length
+    east, north = point[0] - start[0], point[1] - start[1]
+    along, off = east * unit_east + north * unit_north, north * unit_east - east * unit_north
+    return offset_point(start, end, along, -off)
 
 
 def _require_tapes_that_meet(

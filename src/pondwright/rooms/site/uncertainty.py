@@ -1,12 +1,14 @@
 """How sure the ground is: at each node, and carried to any volume.
 
-Three things make a survey wrong, and each adds up in its own way:
+Four things make a survey wrong, and each adds up in its own way:
 
 - each shot has its own error (rod, detector, laser): independent from shot to shot;
+- shots of one set-up have its error together, and set-ups lean on one another: their covariance comes with
+  the level books; the points of a measured surface are levelled as one piece, so that they share its error;
 - the benchmark has one error: the same for all shots;
 - between the shots the ground does what it likes: the *interpolation* error.
 
-The third is learned from the shots themselves.  The ground is taken to wander off the straight line
+The last is learned from the shots themselves.  The ground is taken to wander off the straight line
 between shots like a random walk: the square of the difference between two places grows as
 ``roughness`` times their distance (a linear variogram, the simplest that is valid in the plane).
 Then a value interpolated with weights w from shots at distances d has the error variance
@@ -16,6 +18,11 @@ Then a value interpolated with weights w from shots at distances d has the error
 which between two shots on a line is the well-known d1 d2 / (d1 + d2).  Every shot is left out in turn
 and foretold by its neighbours; squared misses over bridges give the roughness, without the few that
 stand out most, so that one slipped reading does not spoil it.
+
+A measured surface that was thinned until it misses what was measured by no more than a tolerance does not
+wander like that: all misses up to the tolerance are taken as equally likely, which makes the standard
+deviation tolerance / √3 (the uniform law).  Its points tell nothing about the roughness either, because they
+are those that could not be left out.
 
 Where the ground bends one way, as in a bowl, the misses have one sign, and so have the errors between
 the shots: their mean is kept apart and carried to a volume in full.
@@ -38,9 +45,16 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from pondwright.base.kinds import Areas, Elevations, FloatArray, Length, Lengths, Ratios, Volume
+from pondwright.base.kinds import (
+    Areas,
+    Elevations,
+    FloatArray,
+    Length,
+    Lengths,
+    Ratios,
+)
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.tin import Tin, shot_weights
+from pondwright.geometry.tin import Tin
 
 IntArray = NDArray[np.int32]
 
@@ -49,6 +63,9 @@ DEFAULT_ROUGHNESS = 0.001
 
 LEAST_SHOTS_FOR_ROUGHNESS = 8
 """Fewest shots inside the survey that are trusted to tell the roughness; common practice."""
+
+NO_BASE = -1
+"""Base of a shot whose error is all its own."""
 
 _KEPT_SHARE = 0.95
 _MOST_NEIGHBOURS = 10
@@ -61,13 +78,15 @@ class LeftOut:
     """Each shot foretold by its neighbours: the miss, and what may be expected of it.
 
     `usable` is false where the neighbours do not stand all round the shot, as on the rim of the survey;
-    `neighbours` has one row a shot, filled up with the shot itself.
+    `by_shots` where a point of a measured surface helped to foretell it; `neighbours` has one row a shot,
+    filled up with the shot itself.
     """
 
     miss: Lengths
     bridge: Lengths
     noise: FloatArray
     usable: NDArray[np.bool_]
+    by_shots: NDArray[np.bool_]
     neighbours: NDArray[np.intp]
 
     def expected(self, roughness: Length) -> Lengths:
@@ -85,11 +104,25 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class SharedErrors:
+    """Errors that several shots have together: those of set-ups, and of measured surfaces.
+
+    `base` is the number of the base of each shot (-1: its error is all its own), `covariance` [m²] that of
+    the bases, `names` what each is called.
+    """
+
+    base: NDArray[np.intp]
+    covariance: Areas
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class GroundUncertainty:
     """All that carries the survey's errors from the shots to a volume.
 
     `sigma` is the standard deviation at each node, `gap` the part of it from interpolation alone,
-    `triangle` the triangle of each node (-1 outside the survey).
+    `triangle` the triangle of each node (-1 outside the survey), `measured` the triangles of a measured
+    surface.
     """
 
     tin: Tin
@@ -98,20 +131,11 @@ class GroundUncertainty:
     sigma: Lengths
     gap: Lengths
     shot_sigma: Lengths
+    shared: SharedErrors
+    measured: NDArray[np.bool_]
     benchmark_sigma: Length
     left_out: LeftOut
     roughness: Length
-
-
-@dataclass(frozen=True, slots=True)
-class VolumeSigma:
-    """Standard deviation of a volume, by what causes it, and together."""
-
-    shots: Volume
-    benchmark: Volume
-    interpolation: Volume
-    one_sided: Volume
-    total: Volume
 
 
 def bridge_length(weights: Ratios, distances: Lengths, between: Lengths) -> Lengths:
@@ -152,7 +176,12 @@ def bridge_length(weights: Ratios, distances: Lengths, between: Lengths) -> Leng
     return np.maximum(length, 0.0)
 
 
-def left_out(tin: Tin, shot_sigma: Lengths, breaks: Sequence[Sequence[int]] = ()) -> LeftOut:
+def left_out(
+    tin: Tin,
+    shot_sigma: Lengths,
+    breaks: Sequence[Sequence[int]] = (),
+    count: int | None = None,
+) -> LeftOut:
     """Each shot foretold from the shots joined to it, as if it had not been taken.
 
     A shot within a breakline is foretold along it, from the shots before and after; any other by the
@@ -163,6 +192,8 @@ def left_out(tin: Tin, shot_sigma: Lengths, breaks: Sequence[Sequence[int]] = ()
     tin : Tin                         Triangles of the shots, no two shots on one spot.
     shot_sigma : (n,) array           Standard deviation of each shot. [m]
     breaks : sequences of int         Shots of each breakline, in order; closed if it ends where it began.
+    count : int, optional             Shots to foretell: the first ones, where points of a measured surface
+                                      follow them; all when not given.
 
     Returns
     -------
@@ -186,17 +217,19 @@ def left_out(tin: Tin, shot_sigma: Lengths, breaks: Sequence[Sequence[int]] = ()
     ----------
     .. [1] Derived: the triangulation without that shot.
     """
-    points, shots = tin.points, slice(tin.measured)
-    neighbours, joined = _stars(points, tin.triangles)
-    weights, usable = _surrounding_weights(points, neighbours, joined)
-    _follow_breaks(points, breaks, neighbours, weights, usable)
-    around = points[neighbours]
-    bridge = bridge_length(weights, _apart(around, points[:, None, :]), _pairs_apart(around))
+    wanted = tin.measured if count is None else count
+    neighbours, joined = _stars(tin.points, tin.triangles, wanted)
+    weights, usable = _surrounding_weights(tin.points, neighbours, joined)
+    _follow_breaks(tin.points, breaks, neighbours, weights, usable)
+    around = tin.points[neighbours]
+    bridge = bridge_length(weights, _apart(around, tin.points[:wanted, None, :]), _pairs_apart(around))
     foretold = np.einsum("nk,nk->n", weights, tin.elevations[neighbours])
     variance = np.sum((tin.share * shot_sigma[tin.origin]) ** 2, axis=1)
-    noise = variance + np.einsum("nk,nk->n", weights**2, variance[neighbours])
-    miss = np.where(usable, tin.elevations - foretold, 0.0)
-    return LeftOut(miss[shots], bridge[shots], noise[shots], usable[shots], neighbours[shots])
+    noise = variance[:wanted] + np.einsum("nk,nk->n", weights**2, variance[neighbours])
+    miss = np.where(usable, tin.elevations[:wanted] - foretold, 0.0)
+    helped = (weights > 0.0) & (neighbours >= wanted) & (neighbours < tin.measured)
+    by_shots = np.asarray(~helped.any(axis=1))
+    return LeftOut(miss, bridge, noise, usable, by_shots, neighbours)
 
 
 def roughness(left: LeftOut) -> Length:
@@ -213,14 +246,15 @@ def roughness(left: LeftOut) -> Length:
     Notes
     -----
     Sum of max(miss² - noise, 0) over the sum of bridges, without the twentieth of the shots that
-    stands out most, so that a few slips of reading do not spoil it.  With fewer than 8 usable shots a
+    stands out most, so that a few slips of reading do not spoil it, and without those that a measured surface
+    helped to foretell.  With fewer than 8 usable shots a
     stated default holds.
 
     References
     ----------
     .. [1] Derived: trimmed moment estimate; the default is common practice, no source.
     """
-    told = left.usable & (left.bridge > 0.0)
+    told = left.usable & left.by_shots & (left.bridge > 0.0)
     count = int(np.count_nonzero(told))
     if count < LEAST_SHOTS_FOR_ROUGHNESS:
         return DEFAULT_ROUGHNESS
@@ -338,73 +372,53 @@ def barycentric(corners: Lengths, places: Lengths) -> Ratios:
     return np.stack([1.0 - two - three, two, three], axis=1)
 
 
-def volume_sigma(ground: GroundUncertainty, node_weight: Areas) -> VolumeSigma:
-    """Standard deviation that the survey gives to a volume.
+def measured_surface_sigma(tin: Tin, tolerance: Lengths) -> Lengths:
+    """Standard deviation inside the triangles of a measured surface, from its thinning.
 
     Parameters
     ----------
-    ground : GroundUncertainty           The survey's errors.
-    node_weight : (rows, columns) array  Growth of the volume per metre that a node rises. [m²]
+    tin : Tin                   Triangles of the shots and points.
+    tolerance : (n,) array      How far each point's surface may miss what was measured; NaN: a shot. [m]
 
     Returns
     -------
-    VolumeSigma                          By cause, and together. [m³]
+    (t,) array                  NaN for a triangle that has a shot as a corner. [m]
 
     Notes
     -----
-    With a = d volume / d shot, w the node weights and s the sigma of each node from interpolation:
+    tolerance / √3 of the roughest corner: the standard deviation of a miss that is equally likely anywhere
+    from -tolerance to +tolerance.
 
-    - shots: √(sum of (a sigma)²);
-    - benchmark: |sum of w| times its own sigma; it drops out where the same benchmark sets out the work;
-    - interpolation: √(sum over triangles of (sum of |w| s)²).  Within a triangle the errors go together,
-      from one to the next they are independent; this agrees with the exact covariance of the linear
-      variogram within a quarter;
-    - one-sided: |mean of miss / expected miss, weighted by a| times the sum of |w| s.  In a bowl all
-      chords lie above the ground, and the shots foretell each other too high: errors that go one way
-      do not even out.
+    Examples
+    --------
+    >>> from pondwright.geometry.tin import triangulate
+    >>> tin = triangulate(np.array([[0.0, 0.0], [4.0, 0.0], [0.0, 4.0]]), np.zeros(3))
+    >>> round(float(measured_surface_sigma(tin, np.array([0.03, 0.03, 0.03]))[0]), 5)
+    0.01732
 
-    The parts are added as independent.  All guessed ground is one group: whoever guesses wrong there,
-    guesses wrong the same way.
+    hand
 
     References
     ----------
-    .. [1] Derived: propagation of errors through the linear map from shots to volume.
+    .. [1] Derived: variance of the uniform law.
     """
-    outside = ground.triangle < 0
-    by_shot = shot_weights(ground.tin, ground.grid, node_weight)
-    shots = math.sqrt(float(np.sum((by_shot * ground.shot_sigma) ** 2)))
-    benchmark = abs(float(node_weight.sum())) * ground.benchmark_sigma
-    spread = np.abs(node_weight) * ground.gap
-    by_triangle = np.bincount(ground.triangle[~outside], weights=spread[~outside])
-    interpolation = math.hypot(float(np.linalg.norm(by_triangle)), float(spread[outside].sum()))
-    one_sided = abs(_mean_miss(ground, by_shot)) * float(by_triangle.sum())
-    total = math.hypot(shots, benchmark, interpolation, one_sided)
-    return VolumeSigma(shots, benchmark, interpolation, one_sided, total)
+    by_vertex = tolerance[tin.origin].max(axis=1)
+    return np.asarray(by_vertex[tin.triangles].max(axis=1) / math.sqrt(3.0))
 
 
-def _mean_miss(ground: GroundUncertainty, by_shot: Areas) -> float:
-    """Mean miss of the shots under a volume, in times of what may be expected."""
-    left = ground.left_out
-    told = left.usable & (left.noise > 0.0)
-    weight = np.abs(by_shot[told])
-    if not weight.any():
-        return 0.0
-    times = left.miss[told] / left.expected(ground.roughness)[told]
-    return float(np.average(times, weights=weight))
-
-
-def _stars(points: Lengths, triangles: IntArray) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
-    """Neighbours of each shot, nearest first, padded with the shot itself, and which are real."""
+def _stars(points: Lengths, triangles: IntArray, count: int) -> tuple[NDArray[np.intp], NDArray[np.bool_]]:
+    """Neighbours of the first shots, nearest first, padded with the shot itself, and which are real."""
     edges = triangles[:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
-    edges = np.unique(np.concatenate([edges, edges[:, ::-1]]), axis=0).astype(np.intp)
+    edges = np.concatenate([edges, edges[:, ::-1]])
+    edges = np.unique(edges[edges[:, 0] < count], axis=0).astype(np.intp)
     length = _apart(points[edges[:, 0]], points[edges[:, 1]])
     start, end = edges[np.lexsort((length, edges[:, 0]))].T
-    degree = np.bincount(start, minlength=len(points))
+    degree = np.bincount(start, minlength=count)
     column = np.arange(len(start)) - (np.cumsum(degree) - degree)[start]
     near = column < _MOST_NEIGHBOURS
     widest = min(int(degree.max(initial=1)), _MOST_NEIGHBOURS)
-    neighbours = np.repeat(np.arange(len(points), dtype=np.intp)[:, None], widest, axis=1)
-    joined = np.zeros((len(points), widest), dtype=np.bool_)
+    neighbours = np.repeat(np.arange(count, dtype=np.intp)[:, None], widest, axis=1)
+    joined = np.zeros((count, widest), dtype=np.bool_)
     neighbours[start[near], column[near]] = end[near]
     joined[start[near], column[near]] = True
     return neighbours, joined
@@ -421,8 +435,8 @@ def _surrounding_weights(
     weights = np.zeros(joined.shape)
     trios = np.array(list(combinations(range(joined.shape[1]), 3)), dtype=np.intp).reshape(-1, 3)
     if len(trios) == 0:
-        return weights, np.zeros(len(points), dtype=np.bool_)
-    offset = points[neighbours] - points[:, None, :]
+        return weights, np.zeros(len(joined), dtype=np.bool_)
+    offset = points[neighbours] - points[: len(joined), None, :]
     square = np.sum(offset**2, axis=2)
     first, second, third = np.moveaxis(offset[:, trios], 2, 0)
     parts = np.stack([_cross(second, third), _cross(third, first), _cross(first, second)], axis=2)
@@ -431,7 +445,7 @@ def _surrounding_weights(
     corner = parts / np.where(flat, 1.0, whole)[:, :, None]
     holds = ~flat & np.all(corner >= -_ON_EDGE, axis=2) & np.all(joined[:, trios], axis=2)
     lifted = np.where(holds, np.sum(corner * square[:, trios], axis=2), np.inf)
-    best, rows = np.argmin(lifted, axis=1), np.arange(len(points))
+    best, rows = np.argmin(lifted, axis=1), np.arange(len(joined))
     found = np.isfinite(lifted[rows, best])
     weights[rows[found, None], trios[best[found]]] = corner[rows[found], best[found]]
     return weights, found

@@ -6,10 +6,12 @@ import { OUTER } from "../rings";
 import { say } from "../say";
 import { distance } from "../plane";
 import { type Answer, type Gesture, type Key, NOTHING, type Touch, type World, target } from "./gesture";
-import { curveAt, islandAt, pegAt, shotAt, thingAt } from "./hit";
+import { boundAt, curveAt, islandAt, pegAt, probeAt, shotAt, thingAt } from "./hit";
 import { Nudge } from "./nudge";
 import { HeldPeg, cornerTurned, neighbour, pegOut, pegSelection, pegTo, placeFor, ringOfSelection } from "./peg";
 import { HeldIsland, islandSelection, islandTo } from "./whole-island";
+
+const SAME_PLACE = 1e-3; // metres
 
 export class Choose implements Gesture {
   readonly tool = "select";
@@ -118,13 +120,21 @@ export class Choose implements Gesture {
   }
 
   private chooseOther(touch: Touch, world: World): Answer {
-    const shot = shotAt(world.job, touch.site, target(touch));
+    const photo = world.photos?.find((one) => distance(one.point, touch.site) <= target(touch));
+    if (photo) return { open: { kind: "photo", id: photo.id } };
+    const probe = probeAt(world.job, touch.site, target(touch));
+    // A pit is often shot beside: the nearer of the two is meant. Where both are one place, a second press means the shot.
+    const again = world.selection?.kind === "probe" && world.selection.id === probe?.id;
+    const shot = shotAt(world.job, touch.site, probe === null || again ? target(touch) : distance(probe.point, touch.site) - SAME_PLACE);
     if (shot) return { selection: { kind: "shot", id: shot }, says: say("plan.chosen.shot", { id: shot }) };
+    if (probe) return { selection: { kind: "probe", id: probe.id }, says: say("plan.chosen.probe", { id: probe.id }) };
     const thing = thingAt(world.job, touch.site, target(touch));
     if (thing) {
       const name = world.job.site.things?.[thing]?.name || thing;
       return { selection: { kind: "thing", id: thing }, says: say("plan.chosen.thing", { name }) };
     }
+    const bound = boundAt(world.job, touch.site, target(touch));
+    if (bound) return { selection: null, open: { kind: "site-page", name: "bounds", row: `site.bounds.${bound}` } };
     const island = islandAt(world.job, touch.site);
     if (!island) return { selection: null, says: say("plan.choose") };
     this.armed = true;
@@ -150,6 +160,7 @@ export function removed({ job, selection }: World): Answer {
 
 function pathOf({ kind, id, body, ring }: Selection): string | null {
   if (kind === "shot") return pointer("site", "shots", id);
+  if (kind === "probe") return pointer("site", "probes", id);
   if (kind === "thing") return pointer("site", "things", id);
   if (kind === "body" && body && ring && ring !== OUTER) return pointer("shape", "bodies", body, "islands", ring);
   return null;

@@ -3,6 +3,7 @@
 import type { SitePoint } from "../../geometry/types";
 import { format } from "../../format/units";
 import { pointer } from "../../state/ops";
+import { type Signal, signal } from "../../state/signal";
 import { shotPoint } from "../places";
 import { areaOf, bearing, distance, lengthOf } from "../plane";
 import { freeId } from "../rings";
@@ -10,6 +11,8 @@ import { say } from "../say";
 import { type Answer, type Touch, type World, target } from "./gesture";
 import { shotAt } from "./hit";
 import { Path } from "./path";
+
+const LEAST_PAINT = 3;
 
 export class DrawSection extends Path {
   readonly tool = "section";
@@ -54,6 +57,9 @@ export class Measure extends Path {
   }
 }
 
+/** What a line through shots is: a break in the ground, or a shore painted on the grass. */
+export const throughShots: Signal<"break" | "paint"> = signal<"break" | "paint">("break");
+
 export class DrawBreakline extends Path {
   readonly tool = "breakline";
   private readonly shots: string[] = [];
@@ -73,6 +79,11 @@ export class DrawBreakline extends Path {
     return { ...this.add(point, world), says: say("plan.on.shot", { id: shot }) };
   }
 
+  override finish(world: World): Answer {
+    const tooFew = throughShots.value === "paint" && this.shots.length < LEAST_PAINT;
+    return tooFew ? { says: say("plan.tooFewPlaces", { least: LEAST_PAINT }) } : super.finish(world);
+  }
+
   override takeBack(world: World): Answer {
     this.shots.pop();
     return super.takeBack(world);
@@ -88,8 +99,9 @@ export class DrawBreakline extends Path {
   }
 
   protected made(world: World): Answer {
-    const id = freeId("break_", Object.keys(world.job.site.lines ?? {}));
-    const value = { kind: "break", shots: [...this.shots] };
+    const kind = throughShots.value;
+    const id = freeId(`${kind}_`, Object.keys(world.job.site.lines ?? {}));
+    const value = { kind, shots: [...this.shots] };
     this.shots.length = 0;
     const commit = { label: say("plan.label.breakline", { id }), ops: [{ op: "add" as const, path: pointer("site", "lines", id), value }] };
     return { commit, sketch: null, mark: null, done: true, says: say("plan.drawn", { id }) };

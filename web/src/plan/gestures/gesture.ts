@@ -7,6 +7,7 @@
 
 import type { Job, ShownUnits } from "../../api/types";
 import type { ScreenPoint, SitePoint } from "../../geometry/types";
+import type { Leaf } from "../../state/desk";
 import type { Op } from "../../state/ops";
 import type { Selection } from "../../state/session";
 import type { Tool } from "../../state/tool";
@@ -35,12 +36,19 @@ export interface Flag {
   readonly point: SitePoint;
 }
 
+/** A photo on the plan, where it was taken. */
+export interface PhotoMark {
+  readonly id: string;
+  readonly point: SitePoint;
+}
+
 /** What a gesture may know when it answers. */
 export interface World {
   readonly job: Job;
   readonly selection: Selection | null;
   readonly units: ShownUnits;
   readonly flags: readonly Flag[];
+  readonly photos?: readonly PhotoMark[];
 }
 
 /** Lines and places that are drawn while something is in the making. */
@@ -56,6 +64,8 @@ export interface Draft {
   readonly line?: readonly SitePoint[];
   readonly shots?: readonly string[];
   readonly stretch?: { readonly body: string; readonly ring: string; readonly start?: string; readonly end?: string };
+  /** A place that was asked for, and which way one looks from it [rad]. */
+  readonly stand?: { readonly place: SitePoint; readonly bearing: number | null };
   readonly tie?: { readonly from: SitePoint; readonly to?: SitePoint };
 }
 
@@ -72,6 +82,8 @@ export interface Answer {
   readonly section?: readonly SitePoint[] | null;
   /** Key of the check whose flag was pressed. */
   readonly check?: string;
+  /** What is to lie open beside the plan. */
+  readonly open?: Leaf;
   /** Place where the thing in hand now lies on something. */
   readonly mark?: SitePoint | null;
   readonly says?: string;

@@ -1,6 +1,6 @@
 /** What lies under a press. */
 
-import type { Job } from "../../api/types";
+import type { Job, Place } from "../../api/types";
 import { nearestOnCurve } from "../../geometry/nearest";
 import type { SitePoint } from "../../geometry/types";
 import { drawnPlace, shotPoint } from "../places";
@@ -69,16 +69,38 @@ export function shotAt(job: Job, place: SitePoint, within: number): string | nul
   return best;
 }
 
+export function probeAt(job: Job, place: SitePoint, within: number): { readonly id: string; readonly point: SitePoint } | null {
+  let best: { readonly id: string; readonly point: SitePoint } | null = null;
+  let least = within;
+  for (const [id, { place: own }] of Object.entries(job.site.probes ?? {})) {
+    const point: SitePoint = [own.east, own.north];
+    const away = distance(point, place);
+    if (away > least) continue;
+    best = { id, point };
+    least = away;
+  }
+  return best;
+}
+
 export function thingAt(job: Job, place: SitePoint, within: number): string | null {
+  return rowAt(job, job.site.things ?? {}, place, within);
+}
+
+/** Line not to cross under a press. */
+export function boundAt(job: Job, place: SitePoint, within: number): string | null {
+  return rowAt(job, job.site.bounds ?? {}, place, within);
+}
+
+function rowAt(job: Job, rows: Readonly<Record<string, { readonly place: Place }>>, place: SitePoint, within: number): string | null {
   let best: string | null = null;
   let least = within;
-  for (const [id, thing] of Object.entries(job.site.things ?? {})) {
-    const drawn = drawnPlace(job, thing.place);
+  for (const [id, row] of Object.entries(rows)) {
+    const drawn = drawnPlace(job, row.place);
     if (drawn === null) continue;
     const away =
       drawn.as === "point"
         ? distance(drawn.point, place)
-        : (nearestOnLine(drawn.as === "line" ? drawn.line : drawn.ring, place)?.distance ?? Infinity);
+        : (nearestOnLine(drawn.as === "line" ? drawn.line : [...drawn.ring, ...drawn.ring.slice(0, 1)], place)?.distance ?? Infinity);
     if (away > least) continue;
     best = id;
     least = away;

@@ -1,4 +1,4 @@
-/** What stands on site: trees as crowns, services and lines not to cross as lines, the rest as marks. */
+/** What stands on site: trees as crowns, fences and pipes as lines, the rest as marks. */
 
 import Feature from "ol/Feature";
 import Circle from "ol/geom/Circle";
@@ -11,18 +11,22 @@ import Style from "ol/style/Style";
 import Text from "ol/style/Text";
 import type { Job, Thing } from "../../api/types";
 import { FONT, type LineName, colour, faded, fill, halo, line, pen } from "../ink";
+import type { SitePoint } from "../../geometry/types";
+import { type Taken, isFree, underBox } from "../labels";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import type { Desk, PlanLayer } from "./layer";
+import { standing } from "./obstacles";
 import { closed, lineString } from "./vectors";
 import Point from "ol/geom/Point";
 
 const NAMES_FROM = 0.3; // metres for a pixel
-const LINES: Readonly<Record<string, LineName>> = { fence: "boundary", utility: "service", pipe: "service" };
+const LINES: Readonly<Record<string, LineName>> = { pipe: "service" };
 
 export function thingsLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
-  const layer = new VectorImageLayer({ source, style: styleOf, declutter: true, imageRatio: 1.3 });
+  let taken: readonly Taken[] = [];
+  const layer = new VectorImageLayer({ source, style: (feature, resolution) => styleOf(feature, resolution, taken), declutter: true, imageRatio: 1.3 });
   const stop = redraw(
     () => {
       const selection = desk.session.selection.value;
@@ -31,9 +35,11 @@ export function thingsLayer(desk: Desk): PlanLayer {
         things: desk.session.shown.value?.site.things,
         chosen: selection?.kind === "thing" ? selection.id : null,
         on: desk.shown.layers.things.value,
+        stands: JSON.stringify(standing(desk)),
       };
     },
-    ({ job, things, chosen, on }) => {
+    ({ job, things, chosen, on, stands }) => {
+      taken = JSON.parse(stands) as Taken[];
       source.clear(true);
       for (const [id, thing] of on && job ? Object.entries(things ?? {}) : []) source.addFeatures(featuresOf(job as Job, id, thing, id === chosen));
       layer.changed();
@@ -47,10 +53,12 @@ function featuresOf(job: Job, id: string, thing: Thing, chosen: boolean): Featur
   if (drawn === null) return [];
   const values = { kind: thing.kind, name: thing.name || id, clear: thing.clear ?? 0, chosen };
   if (drawn.as !== "point") {
+    // A service that runs along a line is drawn with its own kind, by the layer of services.
+    if (thing.kind === "utility") return [];
     const places = drawn.as === "line" ? drawn.line : closed(drawn.ring);
     return [new Feature({ ...values, as: "line", geometry: lineString(places) })];
   }
-  const mark = new Feature({ ...values, as: "mark", geometry: new Point([...drawn.point]) });
+  const mark = new Feature({ ...values, as: "mark", point: drawn.point, geometry: new Point([...drawn.point]) });
   const round = (radius: number, as: string): Feature => new Feature({ ...values, as, geometry: new Circle([...drawn.point], radius) });
   return [
     mark,
@@ -59,13 +67,13 @@ function featuresOf(job: Job, id: string, thing: Thing, chosen: boolean): Featur
   ];
 }
 
-function styleOf(feature: { get(key: string): unknown }, resolution: number): Style[] {
+function styleOf(feature: { get(key: string): unknown }, resolution: number, taken: readonly Taken[]): Style[] {
   const as = feature.get("as");
   const chosen = feature.get("chosen") === true;
   if (as === "crown") return [new Style({ stroke: pen("thing"), fill: fill("good", 0.1) })];
   if (as === "size") return [new Style({ stroke: pen("thing"), fill: fill("muted", 0.12) })];
   if (as === "clear") return [new Style({ stroke: new Stroke({ color: colour("look"), width: 1, lineDash: [2, 4] }) })];
-  const text = resolution < NAMES_FROM || chosen ? name(feature, as === "line") : undefined;
+  const text = resolution < NAMES_FROM || chosen ? name(feature, as === "line", roomAt(feature, resolution, taken)) : undefined;
   if (as === "line") return lineStyles(feature, resolution, chosen, text);
   const mark = new Style({ image: markOf(String(feature.get("kind")), chosen) });
   if (text) mark.setText(text);
@@ -94,12 +102,20 @@ function markOf(kind: string, chosen: boolean): CircleStyle | RegularShape {
   return new RegularShape({ points: 4, radius: 6, angle: Math.PI / 4, ...ink });
 }
 
-function name(feature: { get(key: string): unknown }, along: boolean): Text {
+/** Side of a mark that has room for its name; below where neither has. */
+function roomAt(feature: { get(key: string): unknown }, resolution: number, taken: readonly Taken[]): "below" | "above" {
+  const point = feature.get("point") as SitePoint | undefined;
+  const words = String(feature.get("name"));
+  const isTaken = point !== undefined && !isFree(point, underBox(words, "below"), taken, resolution);
+  return isTaken && isFree(point, underBox(words, "above"), taken, resolution) ? "above" : "below";
+}
+
+function name(feature: { get(key: string): unknown }, along: boolean, side: "below" | "above"): Text {
   const text = new Text({ text: String(feature.get("name")), font: `12px ${FONT}`, fill: fill("muted"), stroke: halo() });
   if (along) {
     text.setPlacement("line");
     text.setTextBaseline("bottom");
     text.setOffsetY(-3);
-  } else text.setOffsetY(13);
+  } else text.setOffsetY(side === "below" ? 13 : -13);
   return text;
 }

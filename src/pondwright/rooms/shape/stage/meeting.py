@@ -10,9 +10,8 @@ from typing import Any
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
-from pondwright.base.kinds import COUNT, LENGTH, Length
+from pondwright.base.kinds import Length
 from pondwright.geometry.flood import basin
 from pondwright.geometry.polygon import resampled
 from pondwright.job.fields import value_of
@@ -30,7 +29,7 @@ from pondwright.rooms.shape.meeting import (
 )
 from pondwright.rooms.shape.profile import Profile, Wall
 from pondwright.rooms.shape.stage.grading import GradingResult
-from pondwright.rooms.shape.stage.rows import LEVEL, OUTLINE, limits_of
+from pondwright.rooms.shape.stage.rows import limits_of
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 
 STEP: Length = 0.25
@@ -39,27 +38,20 @@ STEP: Length = 0.25
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BodyMeeting:
-    """How one body meets others and itself: where it runs over to, and what is narrow."""
+    """How one body meets others and itself: where it runs over, what is narrow, what it falls apart into."""
 
     run: Run
     walls: tuple[Wall, ...]
-    low_parts: int = figure(
-        COUNT,
-        "Separate waters at the low level",
-        by=parts_when_lower,
-        uses=(*OUTLINE, "shape.bodies.*.low_level"),
-    )
-    narrowest: Length | None = figure(
-        LENGTH, "Narrowest place of the water that was found", by=narrow_places, uses=OUTLINE
-    )
+    low_parts: int
+    narrowest: Length | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class MeetingResult:
-    """How all bodies meet."""
+    """How all bodies meet, and how many lie across one another."""
 
     bodies: Mapping[str, BodyMeeting]
-    crossings: int = figure(COUNT, "Bodies that lie across one another", by=meetings, uses=(*OUTLINE, *LEVEL))
+    crossings: int
 
 
 def meeting_stage(

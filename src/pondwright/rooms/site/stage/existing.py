@@ -33,8 +33,8 @@ from pondwright.rooms.site.ground import (
 from pondwright.rooms.site.location import (
     PlanPoint,
 )
-from pondwright.rooms.site.stage.shared import few, limits_of
 from pondwright.rooms.site.stage.ground import GroundResult
+from pondwright.rooms.site.stage.shared import few, limits_of
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ shot is moved.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -43,31 +44,46 @@ from pondwright.rooms.site.ground import (
     survey_area,
     triangle_areas,
 )
+from pondwright.rooms.site.level_network import LevelNet
 from pondwright.rooms.site.stage.shared import few, limits_of
 from pondwright.rooms.site.stage.survey import (
     FEWEST_SHOTS,
+    CloudPoints,
+    LocatedSurvey,
+    Replaced,
+    ShotPlaces,
     break_shots,
     edges,
     located_survey,
     rings,
 )
-from pondwright.rooms.site.uncertainty import GroundUncertainty, roughness
+from pondwright.rooms.site.uncertainty import NO_BASE, GroundUncertainty, SharedErrors, roughness
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class GroundResult:
-    """The existing ground: its surface, how each node is known, and the shots and breaklines it is from."""
+    """The existing ground: its surface, how each node is known, and the shots and breaklines it is from.
+
+    The points of the triangles are the `shots` and then the points of measured surfaces, `clouds`; `places`
+    are those of all located shots, whatever they were taken on; `replaced` is what later surveys took over.
+    """
 
     grid: Grid
     z: Elevations
     known: NDArray[np.int8]
     shots: SurveyShots
+    clouds: CloudPoints
+    places: ShotPlaces
+    replaced: tuple[Replaced, ...]
     breaks: tuple[tuple[int, ...], ...]
     tin: Tin
     triangle: NDArray[np.int32]
     lowest_shot: str
     highest_shot: str
     shot_count: int = figure(COUNT, "Shots that tell the ground", uses=("site.shots.*.elevation",))
+    cloud_count: int = figure(
+        COUNT, "Points of measured surfaces that tell the ground", uses=("site.clouds.*.elevation",)
+    )
     survey_area: Area = figure(
         AREA, "Area that was surveyed", by=survey_area, uses=("site.shots.*.place", "site.lines")
     )
@@ -102,8 +118,9 @@ def ground_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `site.frame`, `site.marks`, `site.shots`, `site.lines`, `rules`.
-    results : mapping     Needs nothing.
+    view : mapping        Reads `site.frame`, `site.marks`, `site.shots`, `site.lines`, `site.surveys`,
+                          `site.clouds`, `rules`.
+    results : mapping     Needs `site.levels`.
 
     Returns
     -------
@@ -111,23 +128,12 @@ def ground_stage(
 
     Raises
     ------
-    DomainError           If fewer than three shots tell the ground, or all lie in one line.
+    DomainError           If fewer than three points tell the ground, or all lie in one line.
     """
-    limits = limits_of(view)
-    survey = located_survey(view["site.shots"], view["site.marks"], view["site.lines"], limits)
-    points, elevations = survey.shots.points, survey.shots.elevations
-    if len(points) < FEWEST_SHOTS:
-        raise DomainError(
-            f"no ground yet: paste or type at least three shots with place and height, got {len(points)}"
-        )
-    breaks = tuple(break_shots(view["site.lines"], survey.index))
-    tin = triangulate(
-        points,
-        elevations,
-        edges(breaks),
-        limit=next(iter(rings(view["site.lines"], "limit", survey)), None),
-        voids=rings(view["site.lines"], "void", survey),
-    )
+    limits, lines = limits_of(view), view["site.lines"]
+    survey = located_survey(view, results["site.levels"].heights, limits)
+    tin, breaks = survey_tin(survey, lines)
+    points, elevations = survey.points, survey.elevations
     document_grid = view["site.frame"].grid
     grid = default_grid(points) if document_grid is None else Grid(**document_grid.model_dump())
     ground = existing_ground(tin, grid)
@@ -136,22 +142,61 @@ def ground_stage(
         z=ground.z,
         known=ground.known,
         shots=survey.shots,
+        clouds=survey.clouds,
+        places=survey.places,
+        replaced=survey.replaced,
         breaks=breaks,
         tin=tin,
         triangle=ground.triangle,
-        lowest_shot=survey.shots.ids[int(np.argmin(elevations))],
-        highest_shot=survey.shots.ids[int(np.argmax(elevations))],
-        shot_count=len(points),
+        lowest_shot=_name(survey, int(np.argmin(elevations))),
+        highest_shot=_name(survey, int(np.argmax(elevations))),
+        shot_count=len(survey.shots.ids),
+        cloud_count=len(survey.clouds.points),
         survey_area=survey_area(tin),
         lowest=float(elevations.min()),
         highest=float(elevations.max()),
     )
     findings = (
         *survey.findings,
-        *_surface_findings(survey.shots, tin, view["site.lines"], limits),
+        *_surface_findings(survey.shots, tin, result.survey_area, lines, limits),
+        *_replaced_findings(survey, lines),
         *(() if document_grid else (ground_checks.told_grid(grid),)),
     )
     return result, findings
+
+
+def survey_tin(
+    survey: LocatedSurvey, lines: Mapping[str, SurveyLine]
+) -> tuple[Tin, tuple[tuple[int, ...], ...]]:
+    """Triangles of a located survey, and the breaklines that are in them.
+
+    Parameters
+    ----------
+    survey : LocatedSurvey
+    lines : mapping           Lines of the survey.
+
+    Returns
+    -------
+    Tin and the points of each breakline.
+
+    Raises
+    ------
+    DomainError               If fewer than three points tell the ground, or all lie in one line.
+    """
+    points = survey.points
+    if len(points) < FEWEST_SHOTS:
+        raise DomainError(
+            f"no ground yet: paste or type at least three shots with place and height, got {len(points)}"
+        )
+    breaks = tuple(break_shots(lines, survey))
+    tin = triangulate(
+        points,
+        survey.elevations,
+        edges(breaks),
+        limit=next(iter(rings(lines, "limit", survey)), None),
+        voids=rings(lines, "void", survey),
+    )
+    return tin, breaks
 
 
 def uncertainty_stage(
@@ -161,21 +206,25 @@ def uncertainty_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `site.marks`, `site.shots`, `rules`.
-    results : mapping     Needs `site.ground`.
+    view : mapping        Reads `site.marks`, `site.shots`, `site.clouds`, `rules`.
+    results : mapping     Needs `site.levels`, `site.ground`.
 
     Returns
     -------
     UncertaintyResult and the checks of readings and of the ground between shots.
     """
     limits, told = limits_of(view), results["site.ground"]
+    sigma, shared, tolerance = _errors(view, told, results["site.levels"].net)
     errors = ground_uncertainty(
         told.tin,
         told.grid,
         told.triangle,
-        np.array([value_of(view["site.shots"][name], "sigma") for name in told.shots.ids], dtype=np.float64),
+        sigma,
         breaks=told.breaks,
         benchmark_sigma=_benchmark_sigma(view["site.marks"]),
+        shared=shared,
+        tolerance=tolerance,
+        count=len(told.shots.ids),
     )
     typical = float(np.median(errors.sigma[told.known != GUESSED]))
     findings = (
@@ -183,6 +232,67 @@ def uncertainty_stage(
         ground_checks.check_ground_sigma(typical, limits),
     )
     return UncertaintyResult(errors.sigma, errors, typical, errors.roughness), findings
+
+
+def _errors(
+    view: Mapping[str, Any], told: GroundResult, net: LevelNet
+) -> tuple[Lengths, SharedErrors, Lengths]:
+    """Own error of each point, what points have together, and how far a measured surface may miss.
+
+    A height from the level books has its own reading and that of its set-up; a measured surface is out as one
+    piece, so that its points have nothing of their own.
+    """
+    shots, clouds = view["site.shots"], view["site.clouds"]
+    rows = [shots[name] for name in told.shots.ids]
+    read = [
+        net.points.get(name) if shot.elevation is None else None
+        for name, shot in zip(told.shots.ids, rows, strict=True)
+    ]
+    own = [
+        point.sigma if point is not None and shot.sigma is None else value_of(shot, "sigma")
+        for shot, point in zip(rows, read, strict=True)
+    ]
+    used = sorted({point.base for point in read if point is not None and point.base >= 0})
+    number = {base: place for place, base in enumerate(used)}
+    surfaces = [clouds[name] for name in told.clouds.names]
+    covariance = np.zeros((len(used) + len(surfaces),) * 2)
+    covariance[: len(used), : len(used)] = net.covariance[np.ix_(used, used)]
+    of_surfaces = np.array([value_of(cloud, "sigma") for cloud in surfaces], dtype=np.float64)
+    np.fill_diagonal(covariance[len(used) :, len(used) :], of_surfaces**2)
+    bases = [NO_BASE if point is None else number.get(point.base, NO_BASE) for point in read]
+    misses = [math.nan if cloud.tolerance is None else cloud.tolerance for cloud in surfaces]
+    missed = np.array(misses, dtype=np.float64)[told.clouds.cloud]
+    return (
+        np.concatenate([np.array(own, dtype=np.float64), np.zeros(len(told.clouds.cloud))]),
+        SharedErrors(
+            np.concatenate([np.array(bases, dtype=np.intp), len(used) + told.clouds.cloud]),
+            covariance,
+            (*(net.bases[base] for base in used), *(f"cloud:{name}" for name in told.clouds.names)),
+        ),
+        np.concatenate([np.full(len(rows), np.nan), missed]),
+    )
+
+
+def _name(survey: LocatedSurvey, point: int) -> str:
+    count = len(survey.shots.ids)
+    return survey.shots.ids[point] if point < count else survey.clouds.id(point - count)
+
+
+def _replaced_findings(survey: LocatedSurvey, lines: Mapping[str, SurveyLine]) -> Iterator[Finding]:
+    for each in survey.replaced:
+        if each.shots or each.points:
+            yield survey_checks.told_replaced(each.survey, each.shots, each.points, each.ring)
+    gone = survey.taken_over
+    lost = {
+        name: [shot for shot in line.shots if shot in gone]
+        for name, line in lines.items()
+        if line.kind == "break" and not gone.isdisjoint(line.shots)
+    }
+    left = {
+        name: max((len(piece) for piece in break_shots({name: lines[name]}, survey)), default=0)
+        for name in lost
+    }
+    yield from survey_checks.check_replaced_lines(lost, left)
 
 
 def _benchmark_sigma(marks: Mapping[str, Mark]) -> Length:
@@ -193,11 +303,15 @@ def _benchmark_sigma(marks: Mapping[str, Mark]) -> Length:
 
 
 def _surface_findings(
-    shots: SurveyShots, tin: Tin, lines: Mapping[str, SurveyLine], limits: Mapping[str, Limit]
+    shots: SurveyShots,
+    tin: Tin,
+    area: Area,
+    lines: Mapping[str, SurveyLine],
+    limits: Mapping[str, Limit],
 ) -> Iterator[Finding]:
-    thin = invented_triangles(tin)
+    thin = invented_triangles(tin, len(shots.ids))
     centres = tin.points[tin.triangles[thin]].mean(axis=1)
-    share = float(triangle_areas(tin.points, tin.triangles[thin]).sum()) / survey_area(tin)
+    share = float(triangle_areas(tin.points, tin.triangles[thin]).sum()) / area
     yield from survey_checks.check_lines_agree(shots, tin.problems, limits)
     yield from survey_checks.check_plan_lines(
         [name for name, line in lines.items() if line.kind == "break" and line.line]

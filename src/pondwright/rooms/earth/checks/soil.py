@@ -1,4 +1,4 @@
-"""What is checked about moved soil, with limits, their sources, and ways out."""
+"""What is checked about digging, balance, slopes and what is buried."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
 from pondwright.base.kinds import LENGTH, RATIO, SLOPE, Elevation, Length, Slope, Volume
-from pondwright.base.sources import PRACTICE, Source
+from pondwright.base.sources import PRACTICE, Source, from_memory
+from pondwright.rooms.earth.services import DugOver
 
 Limits = Mapping[str, Limit]
 PlanPoint = tuple[Length, Length]
@@ -18,6 +19,13 @@ LIMITS = (
     Limit("earth.keep_balanced", "Water level off its balance, at most", 0.005, LENGTH, PRACTICE),
     Limit(
         "earth.survey", "Standard deviation of the dug volume from the survey, at most", 0.10, RATIO, PRACTICE
+    ),
+    Limit(
+        "earth.next_shot",
+        "What one more shot takes off the standard deviation, as a share of the dug volume, at most",
+        0.01,
+        RATIO,
+        PRACTICE,
     ),
     Limit("earth.soil_depth", "Digging below the soil that is known, at most", 0.0, LENGTH, PRACTICE),
     Limit(
@@ -33,6 +41,13 @@ LIMITS = (
         6.096,
         LENGTH,
         Source("29 CFR 1926 subpart P, appendix B", "20 ft"),
+    ),
+    Limit(
+        "earth.service_zone",
+        "Strip each side of a buried service in which it may lie, where the job tells none, at least",
+        0.6096,
+        LENGTH,
+        from_memory("common locate rules of the US states", "tolerance zone of 18 to 24 in"),
     ),
 )
 """Limits of the earth's checks; a job may replace each by its code."""
@@ -97,9 +112,34 @@ def check_survey(dug: Volume, sigma: Volume, limits: Limits) -> Finding:
         operator="<=",
         kind=RATIO,
         source=limit.source,
-        advice=()
+        advice=() if holds else (Advice("Shoot next where `earth.next_shot` lights up the plan."),),
+    )
+
+
+def check_next_shot(
+    places: Sequence[tuple[str, Length, Length]], narrowing: Volume, dug: Volume, limits: Limits
+) -> Finding:
+    """Whether one more shot would still narrow the dug volume much; the places are why, east and north."""
+    limit = limits["earth.next_shot"]
+    share = narrowing / dug if dug > 0.0 else 0.0
+    holds = share <= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if holds else Grade.LOOK,
+        says="No single shot more would narrow the dug volume much."
         if holds
-        else (Advice("Shoot more points where the dig is widest and the shots are thinnest."),),
+        else "One more shot at the right place narrows the dug volume a good deal.",
+        where=Where(
+            ("earth.survey.dug_sigma", "earth.next_shot.places"),
+            tuple((east, north) for _, east, north in places),
+        ),
+        value=share,
+        limit=limit.value,
+        operator="<=",
+        kind=RATIO,
+        source=limit.source,
+        advice=() if holds else tuple(Advice(why) for why in dict.fromkeys(why for why, _, _ in places)),
+        assumes=("The ground is as rough there as elsewhere on the site.",),
     )
 
 
@@ -188,6 +228,39 @@ def check_excavation(depth: Length, place: PlanPoint, limits: Limits) -> tuple[F
                 "that which needs an engineer's design",
             ),
         )
+    )
+
+
+def check_service(
+    called: str, path: str, met: DugOver, has_depth: bool, sure: Length, removed: bool
+) -> Finding:
+    """Whether the dig stays clear of a buried service."""
+    grade, says = Grade.GOOD, f"The dig stays clear of {called}."
+    if met.is_cut and removed:
+        grade, says = Grade.LOOK, f"The dig goes through {called}, which is to be taken out first."
+    elif met.is_cut:
+        grade, says = Grade.STOP, f"The dig would cut {called}."
+    elif met.is_near and has_depth:
+        grade, says = Grade.LOOK, f"The dig comes so near to {called} that it may be hit."
+    elif met.is_near:
+        grade, says = Grade.LOOK, f"The dig lies over {called}, and nobody knows how deep it lies."
+    ways: tuple[str, ...] = ("Take it out of use and cap it before digging.",)
+    if not removed:
+        ways = (
+            "Call the locate service, expose it by hand, and write its depth down. Local rules decide.",
+            "Lead it round the dig, or pull back the shore.",
+        )
+    return Finding(
+        code="earth.service",
+        grade=grade,
+        says=says,
+        where=Where((path,), met.spots),
+        value=met.least_cover if has_depth and met.is_near else None,
+        limit=sure if has_depth and met.is_near else None,
+        operator=">",
+        kind=LENGTH,
+        source=PRACTICE,
+        advice=() if grade is Grade.GOOD else tuple(map(Advice, ways)),
     )
 
 

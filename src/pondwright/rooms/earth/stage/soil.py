@@ -1,8 +1,4 @@
-"""The earth's stages: subgrade, moved soil, balance.
-
-``earth.subgrade`` takes the covers off the finish; ``earth.soil`` measures what is dug and placed;
-``earth.survey`` tells how sure that is; ``earth.balance`` tries water levels.
-"""
+"""Subgrade, services under the dig, moved soil."""
 
 from __future__ import annotations
 
@@ -14,25 +10,21 @@ from typing import Any
 import numpy as np
 
 from pondwright.base.figures import figure
-from pondwright.base.findings import Finding, Limit, replaced_limits
+from pondwright.base.findings import Finding
 from pondwright.base.kinds import (
     BULK_MASS,
     COUNT,
     DENSITY,
-    ELEVATION,
     LENGTH,
     RATIO,
     SOIL_VOLUME,
-    Areas,
     Density,
-    Elevation,
     Elevations,
     Length,
     Lengths,
     Mass,
     Ratio,
     Volume,
-    Volumes,
 )
 from pondwright.base.sources import PRACTICE, Source
 from pondwright.geometry.curve import closed_curve
@@ -41,10 +33,9 @@ from pondwright.job.build_up import BuildUp
 from pondwright.job.fields import quantity_of, value_of
 from pondwright.job.places import Place
 from pondwright.job.shape import Berm
-from pondwright.job.site import Soil, SoilLayer
-from pondwright.rooms.earth import checks
-from pondwright.rooms.earth.balance import balanced_level, fill_surplus, level_table, narrowed, trials
-from pondwright.rooms.earth.checks import LIMITS
+from pondwright.job.site import Soil, SoilLayer, Thing
+from pondwright.rooms.earth.balance import fill_surplus
+from pondwright.rooms.earth.checks import soil as checks
 from pondwright.rooms.earth.cutfill import (
     NEVER_FILL,
     Moved,
@@ -53,8 +44,9 @@ from pondwright.rooms.earth.cutfill import (
     SoilPlace,
     dig_volumes,
     soil_map,
-    volume_slopes,
 )
+from pondwright.rooms.earth.services import DugOver, along, dug_over
+from pondwright.rooms.earth.stage.shared import limits_of
 from pondwright.rooms.earth.states import (
     Loads,
     SoilStates,
@@ -65,9 +57,8 @@ from pondwright.rooms.earth.states import (
     truck_loads,
 )
 from pondwright.rooms.earth.subgrade import dig_depth, subgrade, thickness_of_parts
-from pondwright.rooms.shape.grading import ZONES_PER_BODY, part_code, whole_rows
-from pondwright.rooms.shape.shoreline import lengths_below
-from pondwright.rooms.site.uncertainty import volume_sigma
+from pondwright.rooms.shape.grading import CUT_SLOPE, PLACED_SLOPE, ZONES_PER_BODY, part_code, whole_rows
+from pondwright.rooms.shape.profile import steepest_run
 
 GUESSED_SOIL = Soil.model_validate_json(
     '{"place": {"at": "whole"}, "layers": [{"kind": "topsoil", "thickness": 0.15}, {"kind": "silt"}]}'
@@ -87,6 +78,35 @@ class SubgradeResult:
     thickest: Length = figure(
         LENGTH, "Thickest cover over the dig", by=thickness_of_parts, uses=("build_up",)
     )
+
+
+@dataclass(frozen=True, slots=True)
+class ServiceUnderDig:
+    """How the dig meets one buried service."""
+
+    met: DugOver
+    dug_length: Length = figure(
+        LENGTH, "Length of it over which anything is dug", by=dug_over, uses=("site.things.*.place", *GROUND)
+    )
+    near_length: Length = figure(
+        LENGTH,
+        "Length of it that the dig may hit",
+        by=dug_over,
+        uses=("site.things.*.place", "site.things.*.depth", "site.things.*.sure", *GROUND),
+    )
+    cut_length: Length = figure(
+        LENGTH,
+        "Length of it that the dig would cut",
+        by=dug_over,
+        uses=("site.things.*.place", "site.things.*.depth", *GROUND),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ServicesResult:
+    """How the dig meets each buried service, by the id of its thing."""
+
+    things: Mapping[str, ServiceUnderDig]
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,44 +175,6 @@ class SoilResult:
     greatest_dig: Length = figure(LENGTH, "Deepest digging below the ground", by=dig_depth, uses=GROUND)
 
 
-@dataclass(frozen=True, slots=True)
-class SurveyResult:
-    """How far the survey lets the volumes be trusted."""
-
-    dug_sigma: Volume = figure(
-        SOIL_VOLUME,
-        "Standard deviation of the dug volume from the survey",
-        by=volume_sigma,
-        uses=("site.shots.*.sigma", "site.uncertainty.roughness"),
-    )
-    placed_sigma: Volume = figure(
-        SOIL_VOLUME,
-        "Standard deviation of the placed volume from the survey",
-        by=volume_sigma,
-        uses=("site.shots.*.sigma", "site.uncertainty.roughness"),
-    )
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class BalanceResult:
-    """What other water levels of one body would cost in soil."""
-
-    body: str
-    level: Elevations
-    dug: Volumes
-    placed: Volumes
-    surplus: Volumes
-    volume: Volumes
-    area: Areas
-    rim_to_raise: Lengths
-    balanced_level: Elevation | None = figure(
-        ELEVATION,
-        "Water level at which the soil balances",
-        by=balanced_level,
-        uses=("site.ground.z", "shape.grading.limits", "earth.soil.by_kind", "shape.berms.*.settlement"),
-    )
-
-
 def subgrade_stage(
     view: Mapping[str, Any], results: Mapping[str, Any]
 ) -> tuple[SubgradeResult, tuple[Finding, ...]]:
@@ -236,13 +218,13 @@ def soil_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Soi
     """
     ground, grading, under = results["site.ground"], results["shape.grading"], results["earth.subgrade"]
     grid: Grid = ground.grid
-    limits = _limits(view)
-    soils, states = _soils(view["site.soils"], grid)
+    limits = limits_of(view)
+    soils, states = soils_of(view["site.soils"], grid)
     spans = whole_rows(grid.shape)
     difference = dig_depth(ground.z, under.z)
     soil = dig_volumes(difference, soils, spans, grid)
-    share = _settlement(view["shape.berms"])
-    surplus, mix = _surplus(soil, states, share)
+    share = settlement_of(view["shape.berms"])
+    surplus, mix = surplus_of(soil, states, share)
     export = loose_volume(surplus, mix.bulking)
     mass = surplus * mix.bank_density
     loads = truck_loads(abs(export), abs(mass))
@@ -272,90 +254,49 @@ def soil_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Soi
     return result, tuple(findings)
 
 
-def survey_stage(
+def services_stage(
     view: Mapping[str, Any], results: Mapping[str, Any]
-) -> tuple[SurveyResult, tuple[Finding, ...]]:
-    """Uncertainty that the survey gives to dug and placed soil.
+) -> tuple[ServicesResult, tuple[Finding, ...]]:
+    """Where the dig meets buried services.
 
     Parameters
     ----------
-    view : mapping        Reads `rules`.
-    results : mapping     Needs `site.ground`, `site.uncertainty`, `earth.subgrade`, `earth.soil`.
+    view : mapping        Reads `site.things`, `rules`.
+    results : mapping     Needs `site.ground`, `earth.subgrade`.
 
     Returns
     -------
-    SurveyResult and the check of the survey.
+    ServicesResult and a check for each service that has a place of its own.
     """
-    ground, errors = results["site.ground"], results["site.uncertainty"].errors
-    dug, placed = volume_slopes(dig_depth(ground.z, results["earth.subgrade"].z), ground.grid)
-    result = SurveyResult(volume_sigma(errors, dug).total, volume_sigma(errors, placed).total)
-    return result, (checks.check_survey(results["earth.soil"].dug, result.dug_sigma, _limits(view)),)
+    ground, zone = results["site.ground"], limits_of(view)["earth.service_zone"].value
+    met, findings = {}, []
+    for name, thing in view["site.things"].items():
+        line = _service_line(thing)
+        if line is None:
+            continue
+        sure = zone if thing.sure is None else thing.sure
+        found = dug_over(ground.z, results["earth.subgrade"].z, ground.grid, line, thing.depth, sure, sure)
+        met[name] = ServiceUnderDig(found, found.dug, found.near, found.cut)
+        called = thing.name or name.replace("_", " ")
+        findings.append(
+            checks.check_service(
+                called,
+                f"site.things.{name}",
+                found,
+                thing.depth is not None,
+                sure,
+                thing.status == "remove",
+            )
+        )
+    return ServicesResult(MappingProxyType(met)), tuple(findings)
 
 
-def balance_stage(
-    view: Mapping[str, Any], results: Mapping[str, Any]
-) -> tuple[BalanceResult, tuple[Finding, ...]]:
-    """What each water level costs in soil, and the level at which it balances.
-
-    The body is the first one that is to be kept balanced, or else the first one of all.
-
-    Parameters
-    ----------
-    view : mapping        Reads `site.soils`, `shape.bodies`, `shape.berms`, `rules`.
-    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.storage`,
-                          `earth.subgrade`, `earth.soil`.
-
-    Returns
-    -------
-    BalanceResult and the check of the balance.
-    """
-    shore, grading, account = results["shape.shore"], results["shape.grading"], results["earth.soil"]
-    if not shore.bodies:
-        nothing = np.zeros(0)
-        return BalanceResult("", *(nothing,) * 7, balanced_level=None), ()
-    ground = results["site.ground"]
-    names = list(shore.bodies)
-    kept = [name for name in names if view["shape.bodies"][name].keep_balanced]
-    name = (kept or names)[0]
-    body, held = shore.bodies[name], results["shape.storage"].bodies[name]
-    states = _soils(view["site.soils"], ground.grid)[1]
-    share = _settlement(view["shape.berms"])
-    run = trials(
-        ground.z,
-        grading.limits,
-        grading.levels,
-        names.index(name),
-        results["earth.subgrade"].thickness,
-        account.soils,
-        ground.grid,
-    )
-    levels = level_table(body.level)
-    narrow = narrowed(run, float(levels[0]), float(levels[-1]))
-    soil = [account.moved if level == body.level else narrow.at(float(level)) for level in levels]
-    surplus = [fill_surplus(each, states, share) for each in soil]
-    balanced = balanced_level(lambda level: fill_surplus(narrow.at(level), states, share), levels, surplus)
-    freeboard = body.crest_level - body.level
-    result = BalanceResult(
-        body=name,
-        level=levels,
-        dug=np.array([each.total_dug for each in soil]),
-        placed=np.array([each.placed for each in soil]),
-        surplus=np.array([_surplus(each, states, share)[0] for each in soil]),
-        volume=np.full(len(levels), held.volume),
-        area=np.full(len(levels), body.area),
-        rim_to_raise=lengths_below(ground.z, ground.grid, body.rings, levels + freeboard),
-        balanced_level=balanced,
-    )
-    finding = checks.check_balance(
-        name, account.surplus_bank, account.dug, body.level, balanced, bool(kept), _limits(view)
-    )
-    return result, (finding,)
-
-
-def _limits(view: Mapping[str, Any]) -> dict[str, Limit]:
-    """Limits of the earth's checks, as this job has them."""
-    own = {code: rule.limit for code, rule in view["rules"].items() if rule.limit is not None}
-    return replaced_limits(LIMITS, own)
+def _service_line(thing: Thing) -> Lengths | None:
+    """Line of a buried service; none where the thing is another, or is planned for later."""
+    if thing.kind != "utility" or thing.status == "later":
+        return None
+    spots = _place(thing.place).points
+    return along(np.asarray(spots, dtype=np.float64)) if len(spots) else None
 
 
 def _parts(build_up: BuildUp, bodies: Sequence[str]) -> list[int] | None:
@@ -369,7 +310,7 @@ def _parts(build_up: BuildUp, bodies: Sequence[str]) -> list[int] | None:
     return None
 
 
-def _soils(rows: Mapping[str, Soil], grid: Grid) -> tuple[SoilMap, dict[str, SoilStates]]:
+def soils_of(rows: Mapping[str, Soil], grid: Grid) -> tuple[SoilMap, dict[str, SoilStates]]:
     """Soil columns of the document, and the states of every kind in them (the first told holds)."""
     soils = list(rows.values()) or [GUESSED_SOIL]
     columns = []
@@ -412,7 +353,7 @@ def _place(place: Place) -> SoilPlace:
     return SoilPlace(nowhere)
 
 
-def _settlement(berms: Mapping[str, Berm]) -> Ratio:
+def settlement_of(berms: Mapping[str, Berm]) -> Ratio:
     """Largest share of the height that a berm adds for settlement; the stated default where none is told."""
     return max((value_of(berm, "settlement") for berm in berms.values()), default=_default_settlement())
 
@@ -421,7 +362,7 @@ def _default_settlement() -> Ratio:
     return float(value_of(Berm(body="any"), "settlement"))
 
 
-def _surplus(soil: Moved, states: Mapping[str, SoilStates], share: Ratio) -> tuple[Volume, SoilStates]:
+def surplus_of(soil: Moved, states: Mapping[str, SoilStates], share: Ratio) -> tuple[Volume, SoilStates]:
     """Soil for fill that is left over, in the bank, and the states of the mix that is hauled."""
     suitable = {kind: volume for kind, volume in soil.dug.items() if kind not in NEVER_FILL}
     whole = sum(suitable.values())
@@ -480,11 +421,10 @@ def _slope_findings(grading: Any, soils: SoilMap) -> list[Finding]:
     findings = []
     for name, body in grading.bodies.items():
         steepest = steepest_slope(weakest)
-        run = body.profile.reach / body.design_depth if body.design_depth > 0.0 else float("inf")
-        for what, path, slope in (
-            (f"The bank of {name} from shore to floor", f"shape.bodies.{name}.bank_type", run),
-            (f"The dug slope around {name}", "shape.slopes.cut", body.bank.cut),
-            (f"The placed slope around {name}", "shape.slopes.fill", body.bank.fill),
-        ):
-            findings.append(checks.check_slope(what, path, weakest, slope, steepest))
+        slopes = [(f"The bank of `{name}`", f"shape.bodies.{name}.bank_type", steepest_run(body.profile))]
+        if (grading.part == CUT_SLOPE).any():
+            slopes.append((f"The dug slope around `{name}`", "shape.slopes.cut", body.bank.cut))
+        if (grading.part == PLACED_SLOPE).any():
+            slopes.append((f"The placed slope around `{name}`", "shape.slopes.fill", body.bank.fill))
+        findings += [checks.check_slope(*slope[:2], weakest, slope[2], steepest) for slope in slopes]
     return findings
