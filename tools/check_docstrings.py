@@ -53,7 +53,8 @@ class Public:
 def public_functions(path: Path) -> Iterator[Public]:
     """Public functions of a module and public methods of its public classes."""
     shown = path.relative_to(ROOT) if path.is_relative_to(ROOT) else path
-    is_method = METHODS.intersection(path.parts) != set() and not NOT_METHODS.intersection(path.with_suffix("").parts)
+    names = set(path.with_suffix("").parts)
+    is_method = bool(METHODS & names) and not NOT_METHODS & names
     tree = ast.parse(path.read_text(encoding="utf-8"))
     classes = [n for n in tree.body if isinstance(n, ast.ClassDef) and not n.name.startswith("_")]
     for body in (tree.body, *(found.body for found in classes)):

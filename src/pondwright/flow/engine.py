@@ -68,8 +68,8 @@ class Stage:
     """One row of the table: what a stage reads and needs, its function, and when it runs.
 
     ``reads`` are dotted paths of sections of the job (or ``log``), ``needs`` are earlier stages, ``budget``
-    is the time that it may take [s]; it is a goal of the bench and never enforced.  With ``hint`` the function
-    also gets what it saw and gave last time.
+    is the time that it may take [s]; it is a goal of the bench and never enforced.  With ``hint`` the
+    function also gets what it saw and gave last time.
     """
 
     name: str

@@ -47,6 +47,7 @@ CUT_SLOPE = Default(
     "steep end of the range for clayey and silty ground",
 )
 FILL_SLOPE = Default(3.0, SLOPE_STANDARD, "placed soil away from the berm: the dry side's slope")
+WAY_WIDTH = Default(1.2, PRACTICE, "two people side by side, or a wheelchair and room to pass")
 EYE_HEIGHT = Default(1.2, PRACTICE, "eyes of a person who sits")
 
 
@@ -239,7 +240,7 @@ class Way(Row):
 
     kind: Literal["path", "bridge", "deck", "steps", "wall", "bed", "pad"] = Field(description="What it is")
     place: Place = Field(description="Where it is")
-    width: float | None = quantity(LENGTH, help="Its width", default=None, gt=0.0, le=1000.0)
+    width: float | None = quantity(LENGTH, help="Its width", default=WAY_WIDTH, gt=0.0, le=1000.0)
     level: float | None = quantity(
         ELEVATION, help="Its finished elevation; none follows the ground", default=None
     )

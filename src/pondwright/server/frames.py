@@ -241,10 +241,43 @@ def _add_storage(arrays: _Arrays, run: Run, _wish: Wish) -> None:
 
 
 def _add_levels(arrays: _Arrays, run: Run, _wish: Wish) -> None:
-    balance = run.results.earth.balance
-    columns = ["level", "dug", "placed", "surplus", "volume", "area", "rim_to_raise"]
-    table = np.column_stack([np.asarray(getattr(balance, column), dtype=np.float64) for column in columns])
-    arrays.add("levels", table, body=balance.body, columns=columns)
+    """The level question of each body, and the row at which its soil balances."""
+    columns = [
+        "level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area",
+        "filled_volume", "filled_area", "runs_over",
+    ]  # fmt: skip
+    for name, body in run.results.earth.levels.bodies.items():
+        table = np.column_stack([np.asarray(getattr(body, column), dtype=np.float64) for column in columns])
+        arrays.add("levels", table, body=name, columns=columns, balanced=body.balanced_row)
+
+
+def _add_hauls(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+    """Each haul with its two ends; the ids are the places that take the soil."""
+    hauls = run.results.earth.haul.plan.hauls
+    rows = [[*haul.start, haul.end.east, haul.end.north, haul.volume, haul.distance] for haul in hauls]
+    table = np.array(rows, dtype=np.float64).reshape(-1, 6)
+    columns = ["east", "north", "to_east", "to_north", "volume", "distance"]
+    ids, streams = [haul.end.name for haul in hauls], [haul.stream for haul in hauls]
+    arrays.add("hauls", table.astype("<f4"), columns=columns, ids=ids, streams=streams)
+
+
+def _add_piles(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+    """The foot of each pile: the ring that was drawn, or the round heap of what comes to a point."""
+    piles = run.results.earth.haul.piles
+    rings = [pile.ring for pile in piles.values()]
+    starts = np.cumsum([0, *(len(ring) for ring in rings)])
+    arrays.add("pile_points", np.vstack(rings or [np.empty((0, 2))]).astype("<f4"))
+    arrays.add("pile_starts", starts.astype("<i4"), ids=list(piles))
+
+
+def _add_soils(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+    """How each kind of soil swells and shrinks, and who says so."""
+    kinds = run.results.earth.soil.by_kind
+    columns = ["bulking", "compaction", "bank_density"]
+    rows = [[getattr(each, column) for column in columns] for each in kinds.values()]
+    says = ["; ".join(dict.fromkeys(str(source) for source in each.sources)) for each in kinds.values()]
+    table = np.array(rows, dtype=np.float64).reshape(-1, 3)
+    arrays.add("soils", table, columns=columns, ids=list(kinds), says=says)
 
 
 def _add_section(arrays: _Arrays, run: Run, points: Sequence[tuple[float, float]]) -> None:
@@ -339,7 +372,10 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "shore": (_SHORE, _add_shore),
     "strip": (_FINISH, _add_strip),
     "storage": (("shape.storage",), _add_storage),
-    "levels": (("earth.balance",), _add_levels),
+    "levels": (("earth.levels",), _add_levels),
+    "hauls": (("earth.haul",), _add_hauls),
+    "piles": (("earth.haul",), _add_piles),
+    "soils": (("earth.soil",), _add_soils),
     "book_lines": (("site.levels",), _add_book_lines),
     "places": (_GROUND, _add_places),
     "muck": (("site.ground", "site.layers"), _add_muck),
