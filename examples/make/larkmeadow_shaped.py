@@ -45,7 +45,7 @@ STREAM_LEVEL = POND_LEVEL + 0.7 + sum(drop for _station, drop in FALLS)
 """Level of the uppermost pool: the lowest one stands above the overflow of the pond."""
 OVERFLOW_LEVEL = POND_LEVEL + 0.5
 WETLAND_LEVEL = STREAM_LEVEL + 0.25
-STREAM = [(-27.0, 66.5), (-34.5, 58.0), (-28.0, 50.5), (-19.0, 47.0), (-12.5, 40.5), (-9.6, 36.0)]
+STREAM = [(-27.0, 66.5), (-33.8, 58.0), (-28.0, 50.5), (-19.0, 47.0), (-12.5, 40.5), (-8.9, 35.4)]
 STREAM_WIDTHS = (3.0, 4.5, 4.0, 5.0, 4.0, 4.5)
 WETLAND = [
     (-27.0, 70.5), (-15.5, 73.0), (-11.6, 81.5), (-16.0, 90.5), (-28.0, 93.5), (-40.5, 90.5),
@@ -56,8 +56,8 @@ MOUND = [(-38.0, 46.0), (-33.0, 38.0), (-22.0, 36.5), (-18.0, 43.0), (-25.0, 50.
 PLANTED_GRAVEL = ((0, 0), (0, 0.5), (1.5, 0.5), (4.5, 1.9))
 INTAKE_BANK = ((0, 0), (0, 1.0), (1.9, 1.0), (1.9, 2.0), (3.5, 3.0))
 NORTH_SHOTS = {
-    "n01": (-58.0, 100.0), "n02": (-28.0, 112.0), "n03": (8.0, 108.0), "n04": (-28.0, 99.0), "n05": (-2.0, 90.0),
-    "n06": (-50.0, 84.0), "n07": (-28.0, 82.0),
+    "n01": (-58.0, 100.0), "n02": (-28.0, 112.0), "n03": (8.0, 108.0), "n04": (-28.0, 99.0),
+    "n05": (-2.0, 90.0), "n06": (-50.0, 84.0), "n07": (-28.0, 82.0),
 }  # fmt: skip
 """The northern meadow, shot once the wetland was thought of; the first three are the new limit."""
 MUCK_SHARE, MUCK_DEPTH = 0.6, 1.2
@@ -126,13 +126,22 @@ def shape() -> dict[str, Any]:
         "ways": ways(),
         "seats": seats(),
         "sections": {
-            "falls": {"name": "Down the stream", "line": [spot(*place) for place in DOWN_THE_STREAM]},
-            "bridge": {"name": "Under the bridge", "line": [spot(-22.0, 28.0), spot(8.0, -30.0)]},
+            name: {"name": title, "line": [spot(*place) for place in line]} for name, title, line in SECTIONS
         },
     }
 
 
-DOWN_THE_STREAM = [(-27.0, 98.0), *STREAM, (2.0, 22.0)]
+SECTIONS = (
+    (
+        "along",
+        "Along the pond, from the overflow to the intake pool",
+        [(-26.0, -66.0), (-22.0, -16.0), (-5.0, 2.0), (40.0, 22.0), (76.0, 25.5)],
+    ),
+    ("bridge", "Under the bridge", [(-22.0, 28.0), (8.0, -30.0)]),
+    ("falls", "Down the wetland and the stream", [(-27.0, 98.0), *STREAM, (-3.0, 29.0), (2.0, 22.0)]),
+    ("south", "From the reading circle over the wading edge", [(0.0, -62.0), (-30.0, -20.0)]),
+)
+"""Sections on paper: id, name, and the line from its left end to its right."""
 
 
 def ways() -> dict[str, Any]:
@@ -151,7 +160,9 @@ def ways() -> dict[str, Any]:
         ),
         "bridge": way("bridge", "Bridge over the narrow", 5.0, top + 0.2, (-1.0, -13.5), (-16.5, 12.5)),
         "path_north": way("path", "Path beyond the bridge", 5.0, top, (-16.5, 12.5), (-33.0, 12.0)),
-        "overflow": way("bed", "Stone overflow through the bank", 4.0, OVERFLOW_LEVEL, (-26.0, -51.0), (-26.0, -57.0)),
+        "overflow": way(
+            "bed", "Stone overflow through the bank", 4.0, OVERFLOW_LEVEL, (-26.0, -51.0), (-26.0, -57.0)
+        ),
         "deck_south": way("deck", "Deck on the south side", 6.0, 97.5, (15.0, -5.5), (27.0, -6.5)),
         "deck_north": way("deck", "Deck on the north side", 6.0, 97.5, (-32.0, 7.5), (-22.0, 7.0)),
     }  # fmt: skip
@@ -222,7 +233,7 @@ def earth() -> dict[str, Any]:
                 "name": "Muck, spread to dry",
                 "takes": "muck",
                 "most_height": 0.5,
-                "place": ring("k", (40.0, 84.0), (92.0, 84.0), (92.0, 118.0), (40.0, 118.0)),
+                "place": ring("k", (38.0, 83.0), (93.0, 83.0), (93.0, 118.0), (38.0, 118.0)),
             },
             "spoil": {
                 "name": "Soil for later",
@@ -263,6 +274,7 @@ def job() -> dict[str, Any]:
     """The whole job as a document."""
     found = larkmeadow.job()
     site = found["site"]
+    del site["things"]["topsoil_heap"]  # drawn as a pile here
     noise = random.Random(larkmeadow.SEED + 1)
     for name, (east, north) in NORTH_SHOTS.items():
         read = true_ground(east, north) + noise.gauss(0.0, ROD_SIGMA) + noise.gauss(0.0, GRASS_SIGMA)

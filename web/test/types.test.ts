@@ -18,7 +18,7 @@ test.each([
   ["Row", "Body"], ["Shot", "Shot"], ["Peg", "Peg"], ["Curve", "Curve"], ["Body", "Body"], ["BankType", "BankType"], ["Berm", "Berm"],
   ["Stretch", "Stretch"], ["Thing", "Thing"], ["Underlay", "Underlay"], ["Tie", "Tie"], ["Soil", "Soil"], ["SoilLayer", "SoilLayer"],
   ["SurveyLine", "SurveyLine"], ["Rule", "Rule"], ["Bound", "Bound"], ["WalkAnswer", "WalkAnswer"], ["Person", "Person"], ["Wish", "Wish"],
-  ["Permit", "Permit"], ["Brief", "Brief"],
+  ["Permit", "Permit"], ["Brief", "Brief"], ["Mound", "Mound"], ["Way", "Way"], ["Seat", "Seat"], ["CorridorOutline", "CorridorOutline"], ["Step", "Step"],
 ])("every field of %s is a field of the document's %s", (name, model) => {
   const known = Object.keys(models[model]?.properties ?? {});
   const own = fieldsOf(name);

@@ -143,6 +143,54 @@ def hole(job: JobFile, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def level(
+    job: JobFile,
+    body: Annotated[
+        str, typer.Argument(metavar="[BODY]", help="Id of a body of water; all without it.")
+    ] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Print what each water level costs in rim, soil and liner, and what it holds."""
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.cli import level
+
+    run = api.compute(api.open_job(job), only="earth.levels")
+    for state in run.stages.values():
+        if state.result is None:
+            raise DomainError(state.findings[0].says)
+    results = run.results
+    level.print_level(
+        results.earth.levels, results.shape.shore.bodies, body, run.job.shown_units, as_json=as_json
+    )
+
+
+@app.command()
+def bends(
+    job: JobFile,
+    body: Annotated[str, typer.Argument(metavar="BODY", help="Id of a pond.")],
+    take: Annotated[str, typer.Option("--take", metavar="NAME", help="Name of the way that is taken.")] = "",
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="JOB", help="File for the job with the bend in it.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print ways to bend a pond's shore with their numbers, or take one of them."""
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.cli import bends
+
+    run = api.compute(api.open_job(job), only="shape.bends")
+    for state in run.stages.values():
+        if state.result is None:
+            raise DomainError(state.findings[0].says)
+    if take:
+        bends.taken(run, body, take, out)
+    else:
+        bends.print_bends(run, body, as_json=as_json)
+
+
+@app.command()
 def ledger(
     missing: Annotated[
         bool, typer.Option("--missing", help="Print only the methods that no case covers.")

@@ -58,8 +58,8 @@ def limits() -> Iterator[Limit]:
     ------
     Limit
     """
-    rooms = dict.fromkeys(stage.function.__module__.partition(".stage")[0] for stage in STAGES)
-    for room in rooms:
+    places = (stage.function.__module__.partition(".stage") for stage in STAGES)
+    for room in dict.fromkeys(room for room, in_a_room, _module in places if in_a_room):
         yield from importlib.import_module(f"{room}.checks").LIMITS
 
 

@@ -7,6 +7,7 @@ how a pond is computed.
 
 from __future__ import annotations
 
+from pondwright.flow import bends
 from pondwright.flow.engine import Stage
 from pondwright.job.document import Job
 from pondwright.rooms.earth import stage as earth
@@ -272,6 +273,25 @@ STAGES: tuple[Stage, ...] = (
         result=earth.LevelsResult,
         tier="settle",
         budget=0.300,
+    ),
+    Stage(
+        "shape.bends",
+        reads=(
+            "site.soils",
+            "shape.bodies",
+            "shape.bank_types",
+            "shape.berms",
+            "shape.slopes",
+            "shape.mounds",
+            "shape.ways",
+            "build_up",
+            "rules",
+        ),
+        needs=("site.ground", "shape.shore", "shape.grading", "earth.soil"),
+        function=bends.bends_stage,
+        result=bends.BendsResult,
+        tier="background",
+        budget=1.0,
     ),
 )
 

@@ -15,7 +15,11 @@ from pondwright.papers.material import Material, material_of
 from pondwright.papers.pdf import pdf_of
 from pondwright.papers.plan import DRAWN_FROM, grading_plan
 from pondwright.papers.report_photos import photo_hashes
+from pondwright.papers.sections import section_sheets
+from pondwright.papers.shore import shore_sheets
 from pondwright.papers.site_report import site_report
+from pondwright.papers.soil_plan import DRAWN_FROM as SOIL_FROM
+from pondwright.papers.soil_plan import soil_plan
 
 __all__ = [
     "Material",
@@ -26,8 +30,11 @@ __all__ = [
     "pages_of",
     "pdf_of",
     "photo_hashes",
+    "section_sheets",
     "sheets",
+    "shore_sheets",
     "site_report",
+    "soil_plan",
     "write_papers",
 ]
 
@@ -42,8 +49,8 @@ def sheets(material: Material) -> tuple[Sheet, ...]:
     Returns
     -------
     tuple of Sheet
-        The site report always, of whatever is there; the existing plan once there is ground, and the grading
-        plan once there is a design on it.
+        The site report always, of whatever is there; the existing plan once there is ground; grading plan,
+        sections and unrolled shore once there is a design on it, and the soil plan once hauls are planned.
     """
     return tuple(_sheets(material))
 
@@ -54,6 +61,10 @@ def _sheets(material: Material) -> Iterator[Sheet]:
         yield existing_plan(material)
     if all(material.result(stage) is not None for stage in DRAWN_FROM):
         yield grading_plan(material.job, material.results, material.findings)
+        yield from section_sheets(material)
+        yield from shore_sheets(material)
+    if all(material.result(stage) is not None for stage in SOIL_FROM):
+        yield soil_plan(material)
 
 
 def pages_of(drawn: tuple[Sheet, ...], name: str) -> tuple[Sheet, ...]:

@@ -6,24 +6,24 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from pondwright.base.findings import Finding
 from pondwright.base.kinds import AREA, COUNT, ELEVATION, LENGTH, SOIL_VOLUME, VOLUME, Kind
 from pondwright.base.units import format_value
-from pondwright.geometry.contour import areas_above, contours
+from pondwright.geometry.contour import contours
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
-from pondwright.papers import ground_map, margin
+from pondwright.papers import design_map, ground_map, margin
+from pondwright.papers.cuts import cuts_of
 from pondwright.papers.drawing import Drawing, Sheet
 from pondwright.papers.ground_map import LABEL_MM, SMALL_MM
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.window import Window, contour_interval, fitted, scale_words
 
-SEEN = 0.02  # m of digging or placing that is worth hatching
 AROUND = 3.0  # m of ground shown around what changes
+SMALLEST_WITH_HEIGHTS = 250.0  # scale below which the heights of shots only hide the design
 GUESSED = 3  # code of ground that no shot tells
 
 DRAWN_FROM = ("site.ground", "shape.shore", "shape.grading", "shape.storage", "earth.subgrade", "earth.soil")
@@ -36,6 +36,7 @@ LEGEND = (
     ("line", "design_index", "finished ground"),
     ("hatch", "dig", "dig"),
     ("dots", "placed", "place soil"),
+    ("line", "stream", "where it runs over to"),
     ("line", "survey_limit", "edge of what was surveyed"),
     ("peg", "", "peg of the shoreline, with its name"),
     ("shot", "", "shot, with its height where there is room"),
@@ -84,9 +85,9 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     ground, shore, grading = results["site.ground"], results["shape.shore"], results["shape.grading"]
     grid: Grid = ground.grid
     ground_map.keep_marks_clear(drawing, window)
-    _moved_soil(drawing, window, grid, ground.z, results["earth.subgrade"].z)
+    design_map.moved_soil(drawing, window, grid, ground.z, results["earth.subgrade"].z)
     for body in shore.bodies.values():
-        _water(drawing, window, grid, body)
+        design_map.waterlines(drawing, window, grid, body)
     both = np.stack([ground.z, grading.z])
     steps = contour_interval(float(both.min()), float(both.max()), job.shown_units)
     changed = np.abs(grading.z - ground.z) > 0.005
@@ -101,16 +102,30 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     for edge in ground.tin.points[ground.tin.boundary]:
         ground_map.lines(drawing, window, edge, "survey_limit")
     for name, body in shore.bodies.items():
-        for ring in body.rings:
-            ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
+        design_map.shorelines(drawing, window, body)
         _crest(drawing, window, grid, body, grading.bodies[name].bank, ground.z, grading.z)
-        _deepest(drawing, window, job, grid, body, grading.z)
+    design_map.ways(drawing, window, job)
+    design_map.section_marks(drawing, window, cuts_of(job, results))
+    for name, body in shore.bodies.items():
+        if body.stream is None:
+            _deepest(drawing, window, job, name, grid, body, grading.z)
+        design_map.falls(drawing, window, job.shown_units, body)
+    design_map.low_spots(drawing, window, job, grid, shore.bodies, grading.z)
+    design_map.mounds(drawing, window, job)
+    design_map.seats(drawing, window, job)
+    for name in shore.bodies:
         _pegs(drawing, window, job, name)
+    if results.get("shape.meeting") is not None:
+        design_map.overflow(drawing, window, results["shape.meeting"])
+    design_map.way_marks(drawing, window, job)
     ground_map.bounds(drawing, window, job)
     ground_map.things(drawing, window, job)
     ground_map.write(drawing, labels)
     ground_map.marks(drawing, window, job)
-    ground_map.shots(drawing, window, job.shown_units, ground.shots.points, ground.shots.elevations)
+    heights = window.scale <= SMALLEST_WITH_HEIGHTS
+    ground_map.shots(
+        drawing, window, job.shown_units, ground.shots.points, ground.shots.elevations, heights=heights
+    )
     ground_map.north_and_scale(drawing, window, job)
 
 
@@ -129,6 +144,13 @@ def _column(
     margin.legend(column, [*LEGEND, *ground_map.symbol_words(job)])
     column.gap(3.0)
     column.paragraph(margin.CAUTION)
+    if job.shape.ways and column.has_room(20.0, bottom):
+        column.heading("Ways")
+        for mark, words in design_map.way_rows(job):
+            if not column.has_room(8.0, bottom - 4.0):
+                column.paragraph("The others stand on the page.")
+                break
+            column.paragraph(words, mark=mark)
     if column.has_room(26.0, bottom):
         column.heading("Checks")
         margin.check_lines(column, findings, job.shown_units, 6, bottom - 4.0)
@@ -139,13 +161,20 @@ def _numbers(job: Job, results: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         return format_value(value, kind, job.shown_units)
 
     shore, storage, soil = results["shape.shore"], results["shape.storage"], results["earth.soil"]
+    several = len(shore.bodies) > 1
     for name, body in shore.bodies.items():
         held = storage.bodies[name]
         called = job.shape.bodies[name].name or name
         yield f"{called}: water level", told(body.level, ELEVATION)
-        yield "area of the water", told(body.area, AREA)
-        yield "water held", told(held.volume, VOLUME)
-        yield "greatest depth", told(held.greatest_depth, LENGTH)
+        facts = (
+            ("area of the water", told(body.area, AREA)),
+            ("water held", told(held.volume, VOLUME)),
+            ("greatest depth", told(held.greatest_depth, LENGTH)),
+        )
+        if several:
+            yield "  " + ", ".join(value for _words, value in facts) + " deep", ""
+            continue
+        yield from facts
         yield "length of the shore", told(body.length, LENGTH)
         yield "freeboard at the lowest place", told(held.freeboard_left, LENGTH)
     yield "soil dug, in the bank", told(soil.dug, SOIL_VOLUME)
@@ -183,30 +212,6 @@ def _changed_extent(results: Mapping[str, Any]) -> tuple[float, float, float, fl
     )
 
 
-def _moved_soil(
-    drawing: Drawing, window: Window, grid: Grid, ground: NDArray[np.float64], dug_to: NDArray[np.float64]
-) -> None:
-    """Hatch what is dug, dot what is placed: the two are told apart without colour."""
-    box = window.box()
-    for difference, symbol, mark, spacing in (
-        (ground - dug_to, "dig", drawing.hatch, 3.0),
-        (dug_to - ground, "placed", drawing.dots, 2.2),
-    ):
-        areas = [
-            shapely.Polygon(window.to_paper(rings[0]), [window.to_paper(hole) for hole in rings[1:]])
-            for rings in areas_above(difference, grid, SEEN)
-        ]
-        mark(shapely.intersection(shapely.union_all(shapely.make_valid(areas)), box), symbol, spacing)
-
-
-def _water(drawing: Drawing, window: Window, grid: Grid, body: Any) -> None:
-    """Two thin lines along the shore, as water is drawn on maps."""
-    for on_paper in (1.2, 2.6):
-        for _offset, lines in contours(body.distance, grid, [on_paper / window.mm]):
-            for line in lines:
-                ground_map.lines(drawing, window, line, "waterlining")
-
-
 def _crest(
     drawing: Drawing,
     window: Window,
@@ -220,8 +225,10 @@ def _crest(
     outer = bank.freeboard * bank.slope_in + bank.crest_width
     for _offset, lines in contours(body.distance, grid, [-outer]):
         for line in lines:
-            placed = surface_at(finish, grid, line) - surface_at(ground, grid, line) > SEEN / 2
-            on_bank = placed & (np.abs(surface_at(finish, grid, line) - body.crest_level) < 2 * SEEN)
+            placed = surface_at(finish, grid, line) - surface_at(ground, grid, line) > design_map.SEEN / 2
+            on_bank = placed & (
+                np.abs(surface_at(finish, grid, line) - body.crest_level) < 2 * design_map.SEEN
+            )
             for run in np.split(np.arange(len(line)), np.flatnonzero(np.diff(on_bank)) + 1):
                 if on_bank[run[0]] and len(run) > 1:
                     ground_map.lines(drawing, window, line[run], "crest")
@@ -238,13 +245,14 @@ def _pegs(drawing: Drawing, window: Window, job: Job, body: str) -> None:
 
 
 def _deepest(
-    drawing: Drawing, window: Window, job: Job, grid: Grid, body: Any, finish: NDArray[np.float64]
+    drawing: Drawing, window: Window, job: Job, name: str, grid: Grid, body: Any, finish: NDArray[np.float64]
 ) -> None:
-    """Depth and elevation of the floor, written at its middle: the place farthest from the shore."""
+    """Name, floor and depth of a body, written at its middle: the place farthest from the shore."""
     row, column = np.unravel_index(int(np.argmax(body.distance)), body.distance.shape)
     x, y = window.to_paper(np.array([grid.east[column], grid.north[row]]))
     floor = float(finish[row, column])
     depth = format_value(body.level - floor, LENGTH, job.shown_units)
+    drawing.label(x, y - 3.4, job.shape.bodies[name].name or name, LABEL_MM)
     drawing.label(x, y, f"floor {format_value(floor, ELEVATION, job.shown_units)}", LABEL_MM)
     drawing.label(x, y + 3.4, f"{depth} deep", LABEL_MM)
 

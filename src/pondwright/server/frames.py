@@ -24,13 +24,21 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.section import section_along
 from pondwright.geometry.surface import surface_at
 from pondwright.papers.window import contour_interval
-from pondwright.rooms.shape.unrolled import unrolled_shore
 from pondwright.server.plain import plain_checks
+from pondwright.server.shape_arrays import (
+    add_overflow,
+    add_part,
+    add_reach,
+    add_seen,
+    add_streams,
+    add_strips,
+    add_views,
+)
 
 MAGIC = b"PWF1"
 CENTIMETRE = 0.01
 STATIONS = 500
-"""Stations at most along a strip or a section."""
+"""Stations at most along a section."""
 
 AT_REST = frozenset(
     {"book_lines", "contours_old", "ground", "known", "muck", "old_storage", "places", "rise", "sigma"}
@@ -52,7 +60,7 @@ class Wish:
 
 
 @dataclass
-class _Arrays:
+class Arrays:
     """Arrays of a frame under way."""
 
     heads: list[dict[str, Any]] = field(default_factory=list)
@@ -87,7 +95,7 @@ def frame(run: Run, rev: int, wish: Wish) -> bytes:
     -------
     bytes
     """
-    arrays = _Arrays()
+    arrays = Arrays()
     ground = run.results.site.ground
     grid: Grid | None = None
     if ground is not None:
@@ -146,40 +154,40 @@ def _thin(field: Array, wish: Wish) -> Array:
     return np.ascontiguousarray(field[:: wish.lod, :: wish.lod])
 
 
-def _add_moved(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_moved(arrays: Arrays, run: Run, wish: Wish) -> None:
     """What is dug (below zero) and placed (above), to the subgrade."""
     arrays.add_heights("dz", _thin(run.results.earth.subgrade.z - run.results.site.ground.z, wish))
 
 
-def _add_depth(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_depth(arrays: Arrays, run: Run, wish: Wish) -> None:
     """Depth of the water at its level."""
     depth = np.zeros(run.results.site.ground.grid.shape)
     for body in run.results.shape.shore.bodies.values():
-        wet = body.level - run.results.shape.grading.z
+        wet = (body.level - (0.0 if body.stream is None else body.stream.drop)) - run.results.shape.grading.z
         depth = np.where(body.distance > 0.0, np.maximum(wet, 0.0), depth)
     arrays.add_heights("depth", _thin(depth, wish))
 
 
-def _add_finish(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_finish(arrays: Arrays, run: Run, wish: Wish) -> None:
     z = _thin(run.results.shape.grading.z, wish)
     arrays.add_heights("z", z, float(np.floor(z.min())))
 
 
-def _add_ground(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_ground(arrays: Arrays, run: Run, wish: Wish) -> None:
     z = _thin(run.results.site.ground.z, wish)
     arrays.add_heights("ground", z, float(np.floor(z.min())))
 
 
-def _add_known(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_known(arrays: Arrays, run: Run, wish: Wish) -> None:
     arrays.add("known", _thin(run.results.site.ground.known, wish).astype("<i1"))
 
 
-def _add_sigma(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_sigma(arrays: Arrays, run: Run, wish: Wish) -> None:
     sigma = np.clip(np.rint(_thin(run.results.site.uncertainty.sigma, wish) * 1000.0), 0, 32_767)
     arrays.add("sigma", sigma.astype("<i2"), scale=0.001, zero=0.0)
 
 
-def _add_slope(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_slope(arrays: Arrays, run: Run, wish: Wish) -> None:
     spacing = run.results.site.ground.grid.spacing * wish.lod
     north, east = np.gradient(_thin(run.results.shape.grading.z, wish), spacing)
     arrays.add(
@@ -187,17 +195,17 @@ def _add_slope(arrays: _Arrays, run: Run, wish: Wish) -> None:
     )
 
 
-def _add_old_contours(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_old_contours(arrays: Arrays, run: Run, wish: Wish) -> None:
     _add_contours(arrays, "contours_old", run, wish, run.results.site.ground.z, None)
 
 
-def _add_new_contours(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_new_contours(arrays: Arrays, run: Run, wish: Wish) -> None:
     z, old = run.results.shape.grading.z, run.results.site.ground.z
     _add_contours(arrays, "contours_new", run, wish, z, np.abs(z - old) > 0.005)
 
 
 def _add_contours(
-    arrays: _Arrays, name: str, run: Run, wish: Wish, whole: Array, changed: NDArray[np.bool_] | None
+    arrays: Arrays, name: str, run: Run, wish: Wish, whole: Array, changed: NDArray[np.bool_] | None
 ) -> None:
     grid = _thinned(run.results.site.ground.grid, wish.lod)
     z, mask = _thin(whole, wish), None if changed is None else _thin(changed, wish)
@@ -210,7 +218,7 @@ def _add_contours(
     arrays.add(f"{name}_levels", lines.levels.astype("<f4"))
 
 
-def _add_shore(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_shore(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """Rings of all bodies, as the model drew them."""
     rings = [ring for body in run.results.shape.shore.bodies.values() for ring in body.rings]
     starts = np.cumsum([0, *(len(ring) for ring in rings)])
@@ -218,29 +226,13 @@ def _add_shore(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     arrays.add("shore_starts", starts.astype("<i4"))
 
 
-def _add_strip(arrays: _Arrays, run: Run, _wish: Wish) -> None:
-    """The shore unrolled, of each body: station, place, ground, rim, water, freeboard, margin."""
-    ground, grading = run.results.site.ground, run.results.shape.grading
-    for name, body in run.results.shape.shore.bodies.items():
-        bank = grading.bodies[name].bank
-        width = bank.freeboard * bank.slope_in + bank.crest_width
-        step = max(body.length / STATIONS, 0.1)
-        edge = unrolled_shore(body.rings[0], ground.z, grading.z, ground.grid, width, step)
-        count = len(edge.station)
-        table = np.column_stack(
-            [edge.station, edge.points, edge.ground, edge.rim,
-             np.full(count, body.level), np.full(count, bank.freeboard), edge.rim - body.level]
-        )  # fmt: skip
-        arrays.add("strip", table.astype("<f4"), body=name, crest=width)
-
-
-def _add_storage(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_storage(arrays: Arrays, run: Run, _wish: Wish) -> None:
     for name, body in run.results.shape.storage.bodies.items():
         table = np.column_stack([body.levels, body.volumes, body.areas])
         arrays.add("storage", table, body=name, columns=["level", "volume", "area"])
 
 
-def _add_levels(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_levels(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """The level question of each body, and the row at which its soil balances."""
     columns = [
         "level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area",
@@ -251,17 +243,19 @@ def _add_levels(arrays: _Arrays, run: Run, _wish: Wish) -> None:
         arrays.add("levels", table, body=name, columns=columns, balanced=body.balanced_row)
 
 
-def _add_hauls(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_hauls(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """Each haul with its two ends; the ids are the places that take the soil."""
     hauls = run.results.earth.haul.plan.hauls
-    rows = [[*haul.start, haul.end.east, haul.end.north, haul.volume, haul.distance] for haul in hauls]
-    table = np.array(rows, dtype=np.float64).reshape(-1, 6)
-    columns = ["east", "north", "to_east", "to_north", "volume", "distance"]
+    rows = [
+        [*haul.start, haul.end.east, haul.end.north, haul.volume, haul.distance, haul.time] for haul in hauls
+    ]
+    table = np.array(rows, dtype=np.float64).reshape(-1, 7)
+    columns = ["east", "north", "to_east", "to_north", "volume", "distance", "time"]
     ids, streams = [haul.end.name for haul in hauls], [haul.stream for haul in hauls]
     arrays.add("hauls", table.astype("<f4"), columns=columns, ids=ids, streams=streams)
 
 
-def _add_piles(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_piles(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """The foot of each pile: the ring that was drawn, or the round heap of what comes to a point."""
     piles = run.results.earth.haul.piles
     rings = [pile.ring for pile in piles.values()]
@@ -270,7 +264,7 @@ def _add_piles(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     arrays.add("pile_starts", starts.astype("<i4"), ids=list(piles))
 
 
-def _add_soils(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_soils(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """How each kind of soil swells and shrinks, and who says so."""
     kinds = run.results.earth.soil.by_kind
     columns = ["bulking", "compaction", "bank_density"]
@@ -280,7 +274,7 @@ def _add_soils(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     arrays.add("soils", table, columns=columns, ids=list(kinds), says=says)
 
 
-def _add_section(arrays: _Arrays, run: Run, points: Sequence[tuple[float, float]]) -> None:
+def _add_section(arrays: Arrays, run: Run, points: Sequence[tuple[float, float]]) -> None:
     """Station, old ground, finish, subgrade and water along a line; no water is told as -9999."""
     ground, grid = run.results.site.ground, run.results.site.ground.grid
     west, south, east, north = grid.extent
@@ -293,13 +287,16 @@ def _add_section(arrays: _Arrays, run: Run, points: Sequence[tuple[float, float]
     dug = surface_at(run.results.earth.subgrade.z, grid, old.points)
     water = np.full(len(new), -9999.0)
     for body in run.results.shape.shore.bodies.values():
-        inside = (surface_at(body.distance, grid, old.points) > 0.0) & (new < body.level)
-        water[inside] = body.level
+        level = np.full(len(new), body.level)
+        if body.stream is not None:
+            level -= surface_at(body.stream.drop, grid, old.points)
+        inside = (surface_at(body.distance, grid, old.points) > 0.0) & (new < level)
+        water[inside] = level[inside]
     table = np.column_stack([old.chainage, old.elevations, new, dug, water, old.points])
     arrays.add("section", table.astype("<f4"), dry=-9999.0)
 
 
-def _add_book_lines(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_book_lines(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """What each line of a level book comes to, in the order of the book; what is not known is no number."""
     columns = ["instrument", "elevation", "correction", "adjusted"]
     for name, book in run.results.site.levels.books.items():
@@ -308,7 +305,7 @@ def _add_book_lines(arrays: _Arrays, run: Run, _wish: Wish) -> None:
         arrays.add("book_lines", table, book=name, columns=columns)
 
 
-def _add_places(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_places(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """Where the shots stand, and how high, whose place or height the document does not tell as it is."""
     shots, places = run.job.site.shots, run.results.site.ground.places
     told = [
@@ -320,18 +317,18 @@ def _add_places(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     arrays.add("places", table, ids=[places.ids[at] for at in told], columns=["east", "north", "elevation"])
 
 
-def _add_muck(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_muck(arrays: Arrays, run: Run, wish: Wish) -> None:
     arrays.add_heights("muck", _thin(run.results.site.layers.muck.thickness, wish))
 
 
-def _add_rise(arrays: _Arrays, run: Run, wish: Wish) -> None:
+def _add_rise(arrays: Arrays, run: Run, wish: Wish) -> None:
     """How much the ground rose where it was shot again; below zero it is gone."""
     rise = run.results.site.rebase.rise
     if rise is not None:
         arrays.add_heights("rise", _thin(rise, wish))
 
 
-def _add_old_storage(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_old_storage(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """Storage of the old hole up to its lip."""
     hole = run.results.site.old_hole
     if hole.hole is not None:
@@ -339,7 +336,7 @@ def _add_old_storage(arrays: _Arrays, run: Run, _wish: Wish) -> None:
         arrays.add("old_storage", table, columns=["level", "volume", "area"])
 
 
-def _add_next_shots(arrays: _Arrays, run: Run, _wish: Wish) -> None:
+def _add_next_shots(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """Where to shoot next, the best first, with the error of the dug volume before and after."""
     places = run.results.earth.next_shot.places.values()
     rows = [[one.east, one.north, one.sigma_before, one.sigma_after] for one in places]
@@ -348,11 +345,21 @@ def _add_next_shots(arrays: _Arrays, run: Run, _wish: Wish) -> None:
     arrays.add("next_shots", table, columns=columns, says=[one.why for one in places])
 
 
+def _add_bends(arrays: Arrays, run: Run, _wish: Wish) -> None:
+    """Pegs of each way to bend a shore, with what it is; one that is refused has none, and says why."""
+    for body, each in run.results.shape.bends.bodies.items():
+        for name, variant in each.variants.items():
+            rows = [[peg.east, peg.north, float(peg.corner)] for peg in variant.pegs]
+            table = np.array(rows, dtype=np.float64).reshape(-1, 3)
+            ids, says = [peg.id for peg in variant.pegs], [variant.says, variant.refused]
+            arrays.add("bends", table, body=body, variant=name, ids=ids, says=says)
+
+
 def _or_nan(value: float | None) -> float:
     return math.nan if value is None else value
 
 
-Maker = Callable[[_Arrays, Run, Wish], None]
+Maker = Callable[[Arrays, Run, Wish], None]
 
 _GROUND = ("site.ground",)
 _SHORE = ("shape.shore",)
@@ -370,9 +377,16 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "contours_old": (_GROUND, _add_old_contours),
     "contours_new": (_FINISH, _add_new_contours),
     "shore": (_SHORE, _add_shore),
-    "strip": (_FINISH, _add_strip),
+    "strip": (_FINISH, add_strips),
+    "streams": (_SHORE, add_streams),
+    "reach": (("shape.reach",), add_reach),
+    "views": (("shape.views",), add_views),
+    "seen": (("shape.views",), add_seen),
+    "overflow": (("shape.meeting",), add_overflow),
+    "part": (_FINISH, add_part),
     "storage": (("shape.storage",), _add_storage),
     "levels": (("earth.levels",), _add_levels),
+    "bends": (("shape.bends",), _add_bends),
     "hauls": (("earth.haul",), _add_hauls),
     "piles": (("earth.haul",), _add_piles),
     "soils": (("earth.soil",), _add_soils),

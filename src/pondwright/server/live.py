@@ -289,10 +289,12 @@ class Workshop:
         await client.show(body)
 
     async def _show_at_rest(self, client: Client, wish: Wish) -> None:
-        """Show the newest revision: at once what is quick, then the whole, unless something newer comes."""
+        """Show the newest revision: at once what is quick, then the rest, unless something newer comes."""
         client.preview = None
         while client.waiting is None:
             if await self._shown(client, wish, "drag", self._quick):
+                return
+            if await self._shown(client, wish, "settle", self._slow):
                 return
             if await self._shown(client, wish, "background", self._slow):
                 return
@@ -305,7 +307,7 @@ class Workshop:
         run = await _in(pool, partial(api.compute, live.job, log, tier, after=after, cancelled=overtaken))
         live.keep(run, rev)
         exact = is_exact(run)
-        if exact or tier == "drag":
+        if exact or not overtaken():
             await client.show(await _in(pool, partial(frame, run, rev, wish)))
         return exact and rev == live.rev
 

@@ -14,12 +14,20 @@ export interface ArrayHead {
   readonly columns?: readonly string[];
   /** Body of water that the array is about. */
   readonly body?: string;
+  /** Ring of that body, or a bank of a stream. */
+  readonly ring?: string;
   /** Level book that it is about. */
   readonly book?: string;
   /** Names of its rows, one each. */
   readonly ids?: readonly string[];
   /** A sentence for each of its rows. */
   readonly says?: readonly string[];
+  /** Stream of soil of each of its rows. */
+  readonly streams?: readonly string[];
+  /** Way to bend a shore that the array is about. */
+  readonly variant?: string;
+  /** Row of a table of levels at which the soil balances. */
+  readonly balanced?: number | null;
   /** Of contours: their interval [m], and which of them is an index line. */
   readonly interval?: number;
   readonly every?: number;

@@ -1,6 +1,7 @@
 /** The job document and what the server says of it, as JSON. Checked against the JSON Schema in a test. */
 
 import type { Json, Op } from "../state/ops";
+import type { EarthOfJob } from "./earth";
 import type { SurveyOfSite } from "./survey";
 
 export type ShownUnits = "us" | "us_inch" | "metric";
@@ -141,6 +142,9 @@ export interface Underlay extends Row {
 export interface SoilLayer {
   readonly kind: "topsoil" | "clay" | "silt" | "sand" | "gravel" | "rock" | "muck";
   readonly thickness?: number | null;
+  readonly bulking?: number | null;
+  readonly compaction?: number | null;
+  readonly bank_density?: number | null;
 }
 
 export interface Soil extends Row {
@@ -156,17 +160,34 @@ export interface Stretch {
   readonly blend?: number | null;
 }
 
+/** A fall of a stream. */
+export interface Step {
+  /** Along the stream from its upper end. */
+  readonly distance: number;
+  readonly drop: number;
+}
+
+export interface CorridorOutline {
+  readonly form: "corridor";
+  /** The middle line, downstream. */
+  readonly curve: Curve;
+  /** One at each peg. */
+  readonly widths: readonly number[];
+  readonly bed?: readonly number[];
+  readonly steps?: readonly Step[];
+}
+
 export interface Body extends Row {
   readonly role?: string;
   readonly rank?: number;
-  readonly outline:
-    | { readonly form: "ring"; readonly curve: Curve }
-    | { readonly form: "corridor"; readonly curve: Curve; readonly widths: readonly number[] };
+  readonly outline: { readonly form: "ring"; readonly curve: Curve } | CorridorOutline;
   readonly islands?: Rows<Curve>;
   readonly level?: number | null;
   readonly low_level?: number | null;
   readonly bank_type?: string | null;
   readonly stretches?: Rows<Stretch>;
+  readonly floor_fall?: number | null;
+  readonly low_spot?: Point | null;
   readonly keep_balanced?: boolean;
 }
 
@@ -182,6 +203,40 @@ export interface Berm extends Row {
   readonly settlement?: number | null;
   readonly slope_in?: number | null;
   readonly slope_out?: number | null;
+}
+
+export interface Mound extends Row {
+  readonly place: Place;
+  /** Over the ground under it. */
+  readonly height: number;
+  readonly slope?: number | null;
+  readonly settlement?: number | null;
+}
+
+export type WayKind = "path" | "bridge" | "deck" | "steps" | "wall" | "bed" | "pad";
+
+export interface Way extends Row {
+  readonly kind: WayKind;
+  readonly place: Place;
+  readonly width?: number | null;
+  /** Null follows the ground. */
+  readonly level?: number | null;
+  /** Top of a wall or a rail. */
+  readonly top?: number | null;
+}
+
+export type SeatKind = "seat" | "window" | "stop";
+
+export interface Seat extends Row {
+  readonly kind?: SeatKind;
+  readonly place: Place;
+  readonly eye_height?: number | null;
+  readonly looks_at?: readonly Place[];
+}
+
+/** A line along which a section is drawn on paper. */
+export interface SectionLine extends Row {
+  readonly line: readonly Point[];
 }
 
 export interface Rule {
@@ -212,9 +267,14 @@ export interface Job {
     readonly bodies?: Rows<Body>;
     readonly bank_types?: Rows<BankType>;
     readonly berms?: Rows<Berm>;
+    readonly sections?: Rows<SectionLine>;
     readonly slopes?: { readonly cut?: number | null; readonly fill?: number | null };
+    readonly mounds?: Rows<Mound>;
+    readonly ways?: Rows<Way>;
+    readonly seats?: Rows<Seat>;
     readonly [section: string]: unknown;
   };
+  readonly earth?: EarthOfJob;
   readonly rules?: Rows<Rule>;
   readonly brief?: Brief;
   readonly [section: string]: unknown;

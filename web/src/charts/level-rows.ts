@@ -1,12 +1,15 @@
-/** The table of levels in a frame, and where on it the soil balances. Pure; house units. */
+/** The table of levels of a body in a frame, and where on it the soil balances. Pure; house units. */
 
 import type { Field } from "../api/frame";
 import { rowsOf } from "./fields";
 
-export const LEVEL_COLUMNS = ["level", "dug", "placed", "surplus", "volume", "area", "rim_to_raise"] as const;
+export const LEVEL_COLUMNS = ["level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area"] as const;
 
 export type LevelColumn = (typeof LEVEL_COLUMNS)[number];
-export type LevelRow = Readonly<Record<LevelColumn, number>>;
+export interface LevelRow extends Readonly<Record<LevelColumn, number>> {
+  /** Whether the soil balances at this very level. */
+  readonly balanced: boolean;
+}
 
 /** Rows of the table, lowest level first; columns are found by their names. */
 export function levelRows(field: Field | null): LevelRow[] {
@@ -14,14 +17,23 @@ export function levelRows(field: Field | null): LevelRow[] {
   const names = field.columns.length > 0 ? field.columns : LEVEL_COLUMNS;
   const at = Object.fromEntries(LEVEL_COLUMNS.map((name) => [name, names.indexOf(name)])) as Record<LevelColumn, number>;
   return rowsOf(field)
-    .map((row) => Object.fromEntries(LEVEL_COLUMNS.map((name) => [name, row[at[name]] ?? Number.NaN])) as LevelRow)
+    .map((row, number) => {
+      const values = Object.fromEntries(LEVEL_COLUMNS.map((name) => [name, row[at[name]] ?? Number.NaN])) as Record<LevelColumn, number>;
+      return { ...values, balanced: number === field.head.balanced };
+    })
     .sort((one, other) => one.level - other.level);
+}
+
+/** The table of a body among those of all bodies. */
+export function tableOfBody(fields: readonly Field[], body: string): Field | null {
+  return fields.find(({ head }) => head.body === body) ?? null;
 }
 
 /** Number of the row that lies nearest to a level, or -1; levels farther away than half a step have none. */
 export function rowNearest(rows: readonly LevelRow[], level: number | undefined): number {
   if (level === undefined || rows.length === 0) return -1;
-  const step = rows.length > 1 ? Math.abs((rows[1] as LevelRow).level - (rows[0] as LevelRow).level) : Infinity;
+  const steps = rows.slice(1).map((row, at) => row.level - (rows[at] as LevelRow).level);
+  const step = steps.length > 0 ? Math.max(...steps) : Infinity;
   const nearest = rows.reduce((best, row, at) => (Math.abs(row.level - level) < Math.abs((rows[best] as LevelRow).level - level) ? at : best), 0);
   return Math.abs((rows[nearest] as LevelRow).level - level) <= step / 2 + 1e-9 ? nearest : -1;
 }

@@ -1,41 +1,51 @@
-/** What each water level costs in soil; the balanced one is marked, and any can be taken with one press. */
+/** The level question of a body: what each water level costs and holds; any level is taken with one press. */
 
 import { type TemplateResult, html, nothing, render, svg } from "lit";
+import type { Body, Job } from "../api/types";
 import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
+import { choiceBox, tickBox } from "../panels/boxes";
+import { attempt, setOps } from "../state/changes";
+import { bodyInHand } from "../state/desk";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { drawn, rootIn } from "./drawn";
-import { newest } from "./fields";
+import { newestOfBodies } from "./fields";
 import { HeightHand } from "./hand";
-import { type LevelRow, levelRows, rowNearest } from "./level-rows";
+import { type LevelColumn, type LevelRow, levelRows, rowNearest, tableOfBody } from "./level-rows";
 import { heightText, stationText } from "./picture";
 import "./views.css";
 
 const BAR = 64;
+const SAME = 5e-4; // metres
+const COLUMNS = ["level", "surplus", "dug", "placed", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area"] as const satisfies readonly LevelColumn[];
 
 export function mountLevels(place: HTMLElement, session: Session): () => void {
   const host = rootIn(place);
   const hand = new HeightHand(session);
-  const readField = newest("levels");
+  const readFields = newestOfBodies("levels");
   session.want("levels", true, "levels");
   const stop = drawn(
     () => {
       void [units.value, heights.value, look.value];
-      const bodies = session.shown.value?.shape.bodies ?? {};
-      // The server tries the levels of the first body that is to be kept balanced, else of the first one.
-      const body = Object.keys(bodies).find((id) => bodies[id]?.keep_balanced) ?? Object.keys(bodies)[0] ?? "";
+      const job = session.shown.value;
+      const bodies = job?.shape.bodies ?? {};
+      const held = bodyInHand.value;
+      const body = held !== null && held in bodies ? held : (Object.keys(bodies)[0] ?? "");
       return {
+        job,
         body,
-        rows: levelRows(readField(session.frame.value)),
+        rows: levelRows(tableOfBody(readFields(session.frame.value), body)),
         now: body ? hand.value({ name: "level", body }) : null,
-        balanced: session.figures.value["earth.balance.balanced_level"],
+        balanced: session.figures.value[`earth.levels.bodies.${body}.balanced_level`],
         waterLine: session.waterLine.value,
         fault: hand.fault.value,
       };
     },
     (model) => {
-      render(levelsTemplate(model, (level) => hand.set({ name: "level", body: model.body }, level)), host);
+      const take = (level: number): void => hand.set({ name: "level", body: model.body }, level);
+      const keep = (on: boolean): void => void (model.job && attempt(session, say("shape.balance"), setOps(model.job, ["shape", "bodies", model.body, "keep_balanced"], on)));
+      render(levelsTemplate(model, { take, keep }), host);
       showNow(host, model.now);
     },
   );
@@ -59,6 +69,8 @@ function showNow(host: HTMLElement, now: number | null): void {
 }
 
 interface Model {
+  readonly job: Job | null;
+  readonly body: string;
   readonly rows: readonly LevelRow[];
   readonly now: number | null;
   readonly balanced: number | undefined;
@@ -66,48 +78,67 @@ interface Model {
   readonly fault: string;
 }
 
-function levelsTemplate(model: Model, take: (level: number) => void): TemplateResult {
-  const { rows, now, balanced, waterLine } = model;
-  if (rows.length === 0 || now === null) {
+interface Acts {
+  take(level: number): void;
+  keep(on: boolean): void;
+}
+
+function levelsTemplate(model: Model, acts: Acts): TemplateResult {
+  const { job, body, rows, now, balanced } = model;
+  if (job === null || rows.length === 0 || now === null) {
     return html`<section class="view chart-view"><h3>${say("chart.levels")}</h3><p class="view-none">${say("chart.levels.none")}</p></section>`;
   }
-  const most = Math.max(...rows.map(({ surplus }) => Math.abs(surplus)), 1e-9);
-  const nowRow = rowNearest(rows, now);
-  const balancedRow = rowNearest(rows, balanced);
   const known = typeof balanced === "number";
-  const isBalanced = (row: LevelRow): boolean => known && Math.abs(row.level - balanced) < 5e-4;
   return html`<section class="view chart-view" aria-label=${say("chart.levels")}>
     <header class="view-head"><h3>${say("chart.levels")}</h3>
-      ${known ? html`<span class="view-tools"><button type="button" data-testid="take-balanced" ?disabled=${Math.abs(balanced - now) < 5e-4}
-        @click=${() => take(balanced)}>${say("chart.takeWhich", { level: format(balanced, "elevation", units.value) })}</button></span>` : nothing}
+      ${bodyChoice(job.shape.bodies ?? {}, body)}
+      ${tickBox({ id: "levels-keep-balanced", label: say("shape.balance"), value: job.shape.bodies?.[body]?.keep_balanced ?? false, set: acts.keep })}
+      ${known ? html`<span class="view-tools"><button type="button" data-testid="take-balanced" ?disabled=${Math.abs(balanced - now) < SAME}
+        @click=${() => acts.take(balanced)}>${say("chart.takeWhich", { level: format(balanced, "elevation", units.value) })}</button></span>` : nothing}
     </header>
     ${model.fault ? html`<p class="wrong" role="alert">${say("job.cannot", { why: model.fault })}</p>` : nothing}
-    <div class="twin" tabindex="0" role="group" aria-label=${say("chart.levels")}><table class="levels" data-testid="levels">
-      <thead><tr>
-        ${(["level", "dug", "placed", "surplus", "rim_to_raise"] as const).map((name) => html`<th scope="col">${say(`chart.${name}`)}</th>`)}
-        <th><span class="unseen">${say("chart.take")}</span></th>
-      </tr></thead>
-      <tbody>${[...rows].reverse().map((row) => {
-        const at = rows.indexOf(row);
-        const here = Math.abs(row.level - now) < 5e-4;
-        return html`<tr class=${[at === balancedRow ? "balanced" : "", at === nowRow ? "now" : ""].join(" ")}>
-          <th scope="row">${heightText(row.level, waterLine)}
-            ${at === nowRow ? html`<small>${say("chart.levels.nowRow")}</small>` : nothing}
-            ${at === balancedRow ? html`<small class="balance-mark">${say(isBalanced(row) ? "chart.levels.balancedRow" : "chart.levels.nearBalance")}</small>` : nothing}</th>
-          <td>${format(row.dug, "soil volume", units.value)}</td>
-          <td>${format(row.placed, "soil volume", units.value)}</td>
-          <td class="surplus">${surplusBar(row.surplus, most)}<span>${formatChange(row.surplus, "soil volume", units.value)}</span></td>
-          <td>${stationText(row.rim_to_raise)}</td>
-          <td><button type="button" ?disabled=${here} aria-label=${say("chart.takeWhich", { level: format(row.level, "elevation", units.value) })}
-            @click=${() => take(row.level)}>${say("chart.takeShort")}</button></td>
-        </tr>`;
-      })}</tbody>
-    </table></div>
+    ${table(model, now, acts)}
     <p class="view-says">${say(known ? "chart.levels.balanced" : "chart.levels.unbalanced", {
       level: known ? format(balanced, "elevation", units.value) : "",
       now: format(now, "elevation", units.value),
     })}</p>
   </section>`;
+}
+
+function bodyChoice(bodies: Readonly<Record<string, Body>>, body: string): TemplateResult | typeof nothing {
+  const all = Object.entries(bodies);
+  if (all.length < 2) return nothing;
+  return choiceBox({ id: "levels-body", label: say("shape.body"), value: body, of: all.map(([id, row]) => [id, row.name || id] as const), set: (id) => (bodyInHand.value = id) }) as TemplateResult;
+}
+
+function table({ rows, waterLine }: Model, now: number, acts: Acts): TemplateResult {
+  const most = Math.max(...rows.map(({ surplus }) => Math.abs(surplus)), 1e-9);
+  const nowRow = rowNearest(rows, now);
+  return html`<div class="twin" tabindex="0" role="group" aria-label=${say("chart.levels")}><table class="levels" data-testid="levels">
+    <thead><tr>
+      ${COLUMNS.map((name) => html`<th scope="col">${say(`chart.${name}`)}</th>`)}
+    </tr></thead>
+    <tbody>${[...rows].reverse().map((row) => {
+      const isNow = rows.indexOf(row) === nowRow;
+      const here = Math.abs(row.level - now) < SAME;
+      return html`<tr class=${[row.balanced ? "balanced" : "", isNow ? "now" : ""].join(" ")} data-level=${row.level}>
+        <th scope="row">
+          <button type="button" ?disabled=${here} aria-label=${say("chart.takeWhich", { level: format(row.level, "elevation", units.value) })}
+            @click=${() => acts.take(row.level)}>${heightText(row.level, waterLine)}</button>
+          ${isNow ? html`<small>${say("chart.levels.nowRow")}</small>` : nothing}
+          ${row.balanced ? html`<small class="balance-mark">${say("chart.levels.balancedRow")}</small>` : nothing}</th>
+        <td class="surplus">${surplusBar(row.surplus, most)}<span>${formatChange(row.surplus, "soil volume", units.value)}</span></td>
+        <td>${format(row.dug, "soil volume", units.value)}</td>
+        <td>${format(row.placed, "soil volume", units.value)}</td>
+        <td>${format(row.loads, "count", units.value)}</td>
+        <td>${stationText(row.rim_to_raise)}</td>
+        <td>${format(row.highest_raise, "length", units.value)}</td>
+        <td>${format(row.liner, "area", units.value)}</td>
+        <td>${format(row.volume, "volume", units.value)}</td>
+        <td>${format(row.area, "area", units.value)}</td>
+      </tr>`;
+    })}</tbody>
+  </table></div>`;
 }
 
 /** Soil left over to the right in the colour of digging, soil missing to the left in that of placing. */

@@ -1,6 +1,7 @@
 /** Every word on the screen, in English.  `{name}` is replaced by a value. */
 
 import { viewWords } from "../charts/words.en";
+import { soilWords } from "../panels/soil-words.en";
 import { surveyWords } from "../panels/survey-words.en";
 import { visitWords } from "../panels/visit-words.en";
 import { planWords } from "../plan/words.en";
@@ -10,6 +11,7 @@ export const EN = {
   ...planWords,
   ...visitWords,
   ...surveyWords,
+  ...soilWords,
   "app.name": "pondwright",
   "app.skip": "Skip to the work",
   "app.later": "not built yet",
@@ -94,6 +96,7 @@ export const EN = {
 
   "room.site": "Site",
   "room.shape": "Shape",
+  "room.earth": "Soil",
   "room.groundwater": "Groundwater",
   "room.liner": "Liner",
   "room.stone": "Stone",
@@ -284,7 +287,6 @@ export const EN = {
   "shape.pegs": "Type the pegs in a table",
 
   "earth.title": "Soil",
-  "earth.plusMinus": "{value} ± {sigma}",
   "earth.byKind": "By kind of soil",
   "earth.kind": "Soil",
   "earth.levels": "What each water level costs in soil stands below the plan, under “Water by level”.",

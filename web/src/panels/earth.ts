@@ -1,11 +1,19 @@
-/** The soil of the shape: what is dug, what is placed, what is left over. */
+/** The soil of the shape: what is dug, what is placed, what is left over, and where each cubic metre goes. */
 
 import { html, nothing } from "lit";
+import { defaultsInUse } from "../api/rest";
+import type { DefaultInUse } from "../api/types";
+import { newest } from "../charts/fields";
 import { shown } from "../format/shown";
 import { type Word, say, sayIfKnown } from "../format/words";
+import { haulsOf, timesByEnd } from "../plan/hauls";
+import { openNext } from "../state/desk";
 import type { Session } from "../state/session";
+import { destinationsPart } from "./destinations";
+import { factorsOf, factorsPart } from "./factors";
 import { figureButton, figureLine } from "./figures";
-import type { Template } from "./view";
+import { type Earthed, countedPart, machinesPart, offSitePart, pilesPart, trucksPart } from "./soil-rows";
+import { type Dispose, type Template, fetched, mountView } from "./view";
 
 const LINES = [
   "earth.soil.surplus_bank",
@@ -17,19 +25,69 @@ const LINES = [
   "earth.soil.greatest_dig",
   "earth.subgrade.thickest",
 ];
-const BY_KIND = ["dug", "stripped", "loose", "compacted"] as const;
+const BY_KIND = ["dug", "stripped", "loose", "compacted", "mass"] as const;
+const WORK = ["earth.haul.dig_time", "earth.haul.carry_time", "earth.haul.mean_distance", "earth.haul.loads"];
+const DRYING = "earth.haul.drying_area";
 
+/** The soil in short, under the shape; all about it is a leaf of its own. */
 export function earthPart(session: Session): Template {
   return html`<section class="earth">
     <h3>${say("earth.title")}</h3>
-    <dl class="lines">
-      ${doubtful(session, "earth.soil.dug", "earth.soil.dug_sigma", "earth.dug")}
-      ${doubtful(session, "earth.soil.placed", "earth.soil.placed_sigma", "earth.placed")}
-      ${LINES.map((path) => figureLine(session, path))}
-    </dl>
-    ${byKind(session)}
+    ${sums(session)}
+    <p><button type="button" data-testid="open-earth" @click=${() => openNext({ kind: "earth" })}>${say("soilwork.open")}</button></p>
     <p class="quiet">${say("earth.levels")}</p>
   </section>`;
+}
+
+export function mountEarth(host: HTMLElement, session: Session): Dispose {
+  const [readSoils, readHauls] = [newest("soils"), newest("hauls")];
+  const defaults = fetched(() => {
+    void session.rev.value;
+    return defaultsInUse(session.id);
+  });
+  for (const name of ["soils", "hauls"]) session.want(name, true, "earth");
+  const stop = mountView(host, () => {
+    const job = session.shown.value;
+    const frame = session.frame.value;
+    const [soils, hauls] = [readSoils(frame), readHauls(frame)];
+    if (job === null) return nothing;
+    return earthLeaf({ session, job, defaults: knownDefaults(defaults.answer.value.value), factors: factorsOf(soils) }, timesByEnd(haulsOf(hauls && { field: hauls, head: hauls.head })));
+  });
+  return () => {
+    for (const name of ["soils", "hauls"]) session.want(name, false, "earth");
+    defaults.stop();
+    stop();
+  };
+}
+
+function knownDefaults(answer: readonly DefaultInUse[] | null): readonly DefaultInUse[] {
+  return answer ?? [];
+}
+
+function earthLeaf(earth: Earthed, times: ReadonlyMap<string, number>): Template {
+  const { session, job, factors } = earth;
+  if (session.figures.value["earth.soil.dug"] === undefined) return html`<p class="quiet">${say("soilwork.addFirst")}</p>`;
+  return html`${sums(session)}
+    <h3>${say("soilwork.goes")}</h3>
+    ${destinationsPart(session, job, times)}
+    <dl class="lines">${work(session).map((path) => figureLine(session, path))}</dl>
+    ${pilesPart(earth)} ${offSitePart(earth)}
+    <h3>${say("earth.byKind")}</h3>
+    <p class="quiet">${say("soilwork.accountSays")}</p>
+    ${byKind(session)} ${factorsPart(session, job, factors)} ${countedPart(earth)} ${trucksPart(earth)} ${machinesPart(earth)}`;
+}
+
+/** Machine time, and the ground that muck needs to dry where there is muck. */
+function work(session: Session): readonly string[] {
+  return (session.figures.value[DRYING] ?? 0) > 0 ? [...WORK, DRYING] : WORK;
+}
+
+function sums(session: Session): Template {
+  return html`<dl class="lines">
+    ${doubtful(session, "earth.soil.dug", "earth.soil.dug_sigma", "earth.dug")}
+    ${doubtful(session, "earth.soil.placed", "earth.soil.placed_sigma", "earth.placed")}
+    ${LINES.map((path) => figureLine(session, path))}
+  </dl>`;
 }
 
 /** A figure with what the survey leaves open about it. */
@@ -52,19 +110,15 @@ function byKind(session: Session): Template {
   const some = kinds.filter((kind) => BY_KIND.some((name) => (figures[`earth.soil.by_kind.${kind}.${name}`] ?? 0) > 0));
   if (some.length === 0) return nothing;
   return html`<div class="wide">
-    <table class="plain">
-      <caption>${say("earth.byKind")}</caption>
+    <table class="plain" data-testid="by-kind" aria-label=${say("earth.byKind")}>
       <thead>
-        <tr><th scope="col">${say("earth.kind")}</th>${BY_KIND.map((name) => html`<th scope="col">${say(`earth.${name}`)}</th>`)}</tr>
+        <tr><th scope="col">${say("earth.kind")}</th>${BY_KIND.map((name) => html`<th scope="col">${name === "mass" ? say("soilwork.mass") : say(`earth.${name}`)}</th>`)}</tr>
       </thead>
       <tbody>
         ${some.map(
           (kind) => html`<tr>
             <th scope="row">${sayIfKnown(`soil.${kind}`, kind)}</th>
-            ${BY_KIND.map((name) => {
-              const path = `earth.soil.by_kind.${kind}.${name}`;
-              return html`<td>${shown(figures[path], "soil volume")}</td>`;
-            })}
+            ${BY_KIND.map((name) => html`<td>${shown(figures[`earth.soil.by_kind.${kind}.${name}`], name === "mass" ? "bulk mass" : "soil volume")}</td>`)}
           </tr>`,
         )}
       </tbody>

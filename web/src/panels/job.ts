@@ -27,7 +27,7 @@ import { type Dispose, type Template, mountView } from "./view";
 type Below = Exclude<PartName, "plan">;
 
 const BELOW: readonly Below[] = ["strip", "section", "storage", "three"];
-const ROOMS = ["site", "shape", "groundwater", "liner", "stone", "water", "life", "works", "papers", "field", "care"] as const;
+const ROOMS = ["site", "shape", "earth", "groundwater", "liner", "stone", "water", "life", "works", "papers", "field", "care"] as const;
 
 /** Open a job in a place on the page. */
 export function mountJob(host: HTMLElement, id: string): { readonly session: Session; readonly dispose: Dispose } {
@@ -109,11 +109,11 @@ function bar(session: Session): Template {
 
 function rooms(session: Session): Template {
   const open = leaves.value[0]?.kind;
-  const leaf = (kind: "site" | "shape"): Template =>
+  const leaf = (kind: "site" | "shape" | "earth"): Template =>
     html`<button type="button" data-testid="room-${kind}" aria-expanded=${open === kind ? "true" : "false"} @click=${() => toggle({ kind })}>${say(`room.${kind}`)}</button>`;
   return html`<ol class="room-list" aria-label=${say("job.rooms")}>
       ${ROOMS.map((room) => {
-        if (room === "site" || room === "shape") return html`<li>${leaf(room)}</li>`;
+        if (room === "site" || room === "shape" || room === "earth") return html`<li>${leaf(room)}</li>`;
         if (room === "papers") return html`<li><a href=${jobAddress(session.id, "papers")}>${say("room.papers")}</a></li>`;
         return html`<li class="unbuilt">${say(`room.${room}`)} <span>${say("app.later")}</span></li>`;
       })}

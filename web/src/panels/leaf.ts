@@ -8,7 +8,9 @@ import type { Session } from "../state/session";
 import { effect, untracked } from "../state/signal";
 import { tool } from "../state/tool";
 import { mountCheck, mountChecks } from "./checks";
+import { mountBends } from "./bends";
 import { mountDefaults } from "./defaults";
+import { mountEarth } from "./earth";
 import { mountExplain } from "./explain";
 import { mountHistory } from "./history";
 import { mountPhoto } from "./photos";
@@ -21,7 +23,7 @@ import { mountTray } from "./tray";
 import { type Dispose, mountView } from "./view";
 
 /** Leaves that take the whole of a narrow page, and give it back to the plan while the hand has a tool. */
-const WHOLE: ReadonlySet<Leaf["kind"]> = new Set(["site", "site-page", "photo"]);
+const WHOLE: ReadonlySet<Leaf["kind"]> = new Set(["site", "site-page", "photo", "earth"]);
 
 export function mountLeaf(host: HTMLElement, session: Session): Dispose {
   let dispose: Dispose = () => {};
@@ -75,7 +77,7 @@ function focusHead(host: HTMLElement): void {
   host.scrollTop = 0;
   if (narrow.value) host.scrollIntoView({ block: "start" });
   const leaf = leaves.value.at(-1);
-  if (leaf?.kind === "site-page" && leaf.row) host.querySelector("details[open]")?.scrollIntoView({ block: "nearest" });
+  if ((leaf?.kind === "site-page" || leaf?.kind === "earth") && leaf.row) host.querySelector("details[open]")?.scrollIntoView({ block: "nearest" });
 }
 
 function shownLeaf(host: HTMLElement, session: Session, leaf: Leaf): Dispose {
@@ -117,6 +119,11 @@ function mountBody(body: HTMLElement, session: Session, leaf: Leaf): Dispose {
       return mountPhoto(body, session, leaf.id);
     case "shape":
       return mountShape(body, session);
+    case "earth":
+      if (leaf.row) freshRow.value = leaf.row;
+      return mountEarth(body, session);
+    case "bends":
+      return mountBends(body, session);
     case "checks":
       return mountChecks(body, session);
     case "check":

@@ -7,7 +7,7 @@ import { shown } from "../format/shown";
 import type { Kind } from "../format/units";
 import { type Word, say } from "../format/words";
 import { OUTER, attempt, bermOps, setOps } from "../state/changes";
-import { bodyInHand } from "../state/desk";
+import { bodyInHand, openNext } from "../state/desk";
 import { type Json, type Op, pointer } from "../state/ops";
 import { jobAddress } from "../state/route";
 import type { Session } from "../state/session";
@@ -16,6 +16,7 @@ import { bankTypesPart, stretchesPart } from "./banks";
 import { choiceBox, numberBox, textBox } from "./boxes";
 import { earthPart } from "./earth";
 import { bodyShown, figureLine } from "./figures";
+import { stated } from "./stated";
 import { type Dispose, type Template, fetched, mountView } from "./view";
 
 const ROLES = ["pond", "upper_pool", "wetland", "intake_pool", "stream"] as const;
@@ -115,7 +116,8 @@ function bodyPart(session: Session, job: Job, id: string, body: Body): Template 
     })}
     <h3>${say("shape.numbers")}</h3>
     <dl class="lines">${WATER.map((path) => figureLine(session, path.replace("*", id)))}</dl>
-    <p><a class="button" href=${jobAddress(session.id, "tables")}>${say("shape.pegs")}</a></p>`;
+    <p><a class="button" href=${jobAddress(session.id, "tables")}>${say("shape.pegs")}</a>
+      <button type="button" data-testid="open-bends" @click=${() => openNext({ kind: "bends" })}>${say("bends.title")}</button></p>`;
 }
 
 function bankPart(session: Session, job: Job, id: string, body: Body): Template {
@@ -166,12 +168,6 @@ function slopesPart(session: Session, job: Job, defaults: readonly DefaultInUse[
         set: (value) => attempt(session, say("shape.slopes"), setOps(job, ["shape", "slopes", side], value)),
       }),
     )}`;
-}
-
-/** What holds while a box is empty, as the server's list of defaults says. */
-function stated(defaults: readonly DefaultInUse[], path: string, kind: Kind): string {
-  const found = defaults.find((one) => one.path === path);
-  return found ? `${shown(found.value, kind)} (${say("box.default")})` : "";
 }
 
 function removing(session: Session, job: Job, id: string, body: Body): Template {

@@ -17,6 +17,8 @@ import { lineBox } from "./box-line";
 import { photoBox } from "./box-photo";
 import { pickBox } from "./box-pick";
 import { probeBox } from "./box-probe";
+import { buildingBoxes, chosenShapeBox, newFallBox, newSeatBox, streamWidthBoxes } from "./box-shape";
+import { soilBox } from "./box-soil";
 import { removed } from "./gestures/choose";
 import { DrawBreakline, throughShots } from "./gestures/draw-lines";
 import { Path } from "./gestures/path";
@@ -88,6 +90,8 @@ function contentOf(boxed: Boxed, job: Job, form: Signal<Form>): Template {
     case "thing": return newThing(boxed, job, form);
     case "bank": return newBank(boxed, job, form);
     case "photo": return photoBox(boxed, job);
+    case "seat": return newSeatBox(boxed);
+    case "fall": return newFallBox(boxed, job);
     case "place": return pickBox(boxed);
     case "boundary": return boxed.hand.draft.value?.line ? lineBox(boxed, job) : nextPlace(boxed, job, form);
     default: return nextPlace(boxed, job, form);
@@ -121,12 +125,14 @@ function chosen(boxed: Boxed, job: Job): Template {
   if (selection.kind === "peg") return pegBox(boxed, job, selection);
   if (selection.kind === "shot") return shotBox(boxed, job, selection.id);
   if (selection.kind === "probe") return probeBox(boxed, job, selection.id);
+  if (selection.kind === "pile" || selection.kind === "gate") return soilBox(boxed, job, selection.kind, selection.id);
   if (selection.kind === "thing") return thingBox(boxed, job, selection.id);
   if (selection.kind === "body" && (selection.ring ?? OUTER) !== OUTER) return islandBox(boxed, job, selection);
-  return nothing;
+  return chosenShapeBox(boxed, job, selection);
 }
 
-function pegBox({ hand }: Boxed, job: Job, selection: Selection): Template {
+function pegBox(boxed: Boxed, job: Job, selection: Selection): Template {
+  const { hand } = boxed;
   const name = ringOfSelection(selection);
   const peg = name && ringOf(job, name)?.curve.pegs.find((one) => one.id === selection.id);
   if (!peg) return nothing;
@@ -139,6 +145,7 @@ function pegBox({ hand }: Boxed, job: Job, selection: Selection): Template {
     say("plan.box.peg", { id: peg.id }),
     html`${numberBox({ id: "peg-east", label: say("plan.box.east"), kind: "length", value: peg.east, needed: true, set: (east) => move(east, peg.north) })}
       ${numberBox({ id: "peg-north", label: say("plan.box.north"), kind: "length", value: peg.north, needed: true, set: (north) => move(peg.east, north) })}
+      ${streamWidthBoxes(boxed, job, selection)}
       <div class="buttons">
         <label class="tick"
           ><input type="checkbox" data-testid="peg-corner" .checked=${peg.corner ?? false} @change=${() => hand.typed(cornerTurned)} /><span>${say("plan.box.corner")}</span></label
@@ -274,7 +281,7 @@ function nextPlace({ hand }: Boxed, job: Job, form: Signal<Form>): Template {
     html`${gesture instanceof DrawBreakline
         ? choiceBox({ id: "line-kind", label: say("plan.box.lineKind"), value: throughShots.value, of: kinds, set: (kind) => (throughShots.value = kind) })
         : nothing}
-      ${where}
+      ${buildingBoxes()} ${where}
       <div class="buttons">
         ${button(say("plan.box.addPlace"), add, "add-place")} ${button(say("plan.box.finish"), () => hand.typed((world) => gesture.finish(world)), "finish")}
         ${button(say("plan.box.takeBack"), () => hand.typed((world) => gesture.takeBack(world)))} ${button(say("plan.box.stop"), () => hand.letGo())}

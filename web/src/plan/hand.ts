@@ -12,16 +12,19 @@ import { type Tool, tool } from "../state/tool";
 import { BankFromHere } from "./gestures/bank";
 import { Choose } from "./gestures/choose";
 import { DrawBoundary, DrawBreakline, DrawSection, Measure } from "./gestures/draw-lines";
+import { DrawMound, DrawStream, DrawWay, PutFall, PutSeat } from "./gestures/draw-built";
 import { DrawIsland, DrawShoreline } from "./gestures/draw-shore";
 import type { Answer, Draft, Gesture, Key, Sketch, Touch, World } from "./gestures/gesture";
 import { PickPlace } from "./gestures/pick";
 import { PutDown } from "./gestures/place";
 import { PointerBase, type PointerEventKind } from "./gestures/pointer";
 import { TiePhoto } from "./gestures/tie";
+import type { Haul } from "./hauls";
+import { DrawPile } from "./gestures/soil";
 import { type NumberedFlag, flagsOf } from "./layers/flags";
 import { marksOf } from "./layers/views";
 import { drawnJob } from "./located";
-import { sectionLine } from "./mark";
+import { keptSection, sectionLine } from "./mark";
 import { say } from "./say";
 
 export class Hand {
@@ -38,6 +41,7 @@ export class Hand {
     private readonly rotation: () => number,
     private readonly flagsShown: () => boolean,
     private readonly photosShown: () => boolean,
+    private readonly haulsShown: () => readonly Haul[],
   ) {
     const first = new Choose(rotation);
     this.held = signal<Gesture>(first);
@@ -136,6 +140,8 @@ export class Hand {
       this.carryOut(this.gesture.cancel?.(world) ?? {});
       this.session.cancel();
     }
+    // A line that is drawn anew is not the one that was kept.
+    if (next === "section") keptSection.value = null;
     this.held.value = gestureOf(next, this.rotation);
     this.pointer.take(this.gesture);
     this.sketch.value = null;
@@ -149,8 +155,10 @@ export class Hand {
       const job = this.session.shown.value;
       if (job === null) return null;
       const flags: readonly NumberedFlag[] = this.flagsShown() ? flagsOf(this.session.checks.value) : [];
+      const line = sectionLine.value;
+      const cut = line && { line, id: keptSection.value };
       const marks = this.photosShown() ? marksOf(photos.value) : [];
-      return { job: drawnJob(job), selection: this.session.selection.value, units: units.value, flags, photos: marks };
+      return { job: drawnJob(job), selection: this.session.selection.value, units: units.value, flags, photos: marks, hauls: this.haulsShown(), cut };
     });
   }
 }
@@ -168,6 +176,12 @@ function gestureOf(name: Tool, rotation: () => number): Gesture {
     case "thing": return new PutDown("thing");
     case "bank": return new BankFromHere();
     case "photo": return new TiePhoto();
+    case "pile": return new DrawPile();
+    case "stream": return new DrawStream();
+    case "fall": return new PutFall();
+    case "mound": return new DrawMound();
+    case "way": return new DrawWay();
+    case "seat": return new PutSeat();
     case "place": return new PickPlace(pick.value?.looks ?? false);
   }
 }

@@ -14,5 +14,8 @@ export interface Pointed {
 /** Place that the hand points at, so that plan, strip and section follow one another. */
 export const pointed: Signal<Pointed | null> = signal<Pointed | null>(null);
 
+/** Row of the kept section that is shown, or null when the line is kept nowhere. */
+export const keptSection: Signal<string | null> = signal<string | null>(null);
+
 /** Line along which the ground is cut. */
 export const sectionLine: Signal<readonly SitePoint[] | null> = signal<readonly SitePoint[] | null>(null);

@@ -20,6 +20,7 @@ import { Fields } from "./fields";
 import { Hand } from "./hand";
 import { followLook } from "./ink";
 import { banksLayer } from "./layers/banks";
+import { bendLayer } from "./layers/bend";
 import { boundsLayer, servicesLayer } from "./layers/bounds";
 import { newContours, oldContours } from "./layers/contours";
 import { cloudsLayer } from "./layers/clouds";
@@ -28,6 +29,7 @@ import { flagsLayer } from "./layers/flags";
 import { groundLayer } from "./layers/ground";
 import { handLayer } from "./layers/hand";
 import type { Desk, PlanLayer } from "./layers/layer";
+import { haulArrows, haulsLayer } from "./layers/hauls";
 import { nextLayer } from "./layers/next";
 import { type PhotoLayer, photoLayer } from "./layers/photo";
 import { probesLayer, waterMarksLayer } from "./layers/probes";
@@ -59,7 +61,7 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
   const view = planView.view;
   const shown = shownLayers();
   const fields = new Fields(session);
-  const hand = new Hand(session, () => view.getRotation(), () => shown.layers.checks.value, () => shown.layers.views.value);
+  const hand = new Hand(session, () => view.getRotation(), () => shown.layers.checks.value, () => shown.layers.views.value, () => haulArrows(desk));
   const desk: Desk = { session, fields, shown, sketch: hand.sketch, mark: hand.mark };
   const stopLook = followLook();
   const photos = photoLayer(desk, () => windowOf(map));
@@ -120,12 +122,12 @@ function earthSheet(desk: Desk): readonly PlanLayer[] {
 
 /** The shore as the hand bends it. */
 function shoreSheet(desk: Desk): readonly PlanLayer[] {
-  return [waterLayer(desk), banksLayer(desk), crestLayer(desk), shoreLayer(desk), handLayer(desk)];
+  return [waterLayer(desk), bendLayer(desk), banksLayer(desk), crestLayer(desk), shoreLayer(desk), handLayer(desk)];
 }
 
 /** What stands on site, was shot, or wants a look: written over the colours of the design. */
 function siteSheet(desk: Desk): readonly PlanLayer[] {
-  return [cloudsLayer(desk), boundsLayer(desk), servicesLayer(desk), thingsLayer(desk), shotsLayer(desk), probesLayer(desk), waterMarksLayer(desk), nextLayer(desk), viewsLayer(desk), flagsLayer(desk)];
+  return [cloudsLayer(desk), boundsLayer(desk), servicesLayer(desk), thingsLayer(desk), shotsLayer(desk), probesLayer(desk), waterMarksLayer(desk), haulsLayer(desk), nextLayer(desk), viewsLayer(desk), flagsLayer(desk)];
 }
 
 function mapOf(host: HTMLElement, view: View, layers: readonly PlanLayer[]): OlMap {

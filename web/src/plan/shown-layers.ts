@@ -7,7 +7,7 @@ export const GROUNDS = ["moved", "depth", "slope", "known", "sure", "muck", "ris
 export type Ground = (typeof GROUNDS)[number];
 
 export const LAYERS = [
-  "photo", "old", "new", "banks", "crest", "pegs", "shots", "clouds", "lines", "probes", "water", "next", "things", "bounds", "services", "views", "checks",
+  "photo", "old", "new", "banks", "crest", "pegs", "shots", "clouds", "lines", "probes", "water", "next", "hauls", "things", "bounds", "services", "views", "checks",
 ] as const;
 export type LayerName = (typeof LAYERS)[number];
 
@@ -42,6 +42,8 @@ export function askForShown(session: Session, { ground, layers }: Shown): () => 
     effect(() => session.want("contours_old", layers.old.value, "plan")),
     effect(() => session.want("contours_new", layers.new.value, "plan")),
     effect(() => session.want("next_shots", layers.next.value, "plan")),
+    effect(() => session.want("hauls", layers.hauls.value, "plan")),
+    effect(() => session.want("piles", layers.hauls.value, "plan")),
   ];
   return () => {
     for (const stop of stops) stop();

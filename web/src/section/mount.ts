@@ -1,7 +1,7 @@
 /** The section: a live cut through old ground, finish, subgrade and water. */
 
 import { type SVGTemplateResult, type TemplateResult, html, nothing, render, svg } from "lit";
-import type { Job } from "../api/types";
+import type { Job, SectionLine } from "../api/types";
 import { areasBetween } from "../charts/areas";
 import { drawn, followSize, rootIn } from "../charts/drawn";
 import { newest } from "../charts/fields";
@@ -14,12 +14,13 @@ import "../charts/views.css";
 import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
 import type { SitePoint } from "../geometry/types";
-import { pointed, sectionLine } from "../plan/mark";
+import { keptSection, pointed, sectionLine } from "../plan/mark";
 import { type Ring, ringsOf, sampledRing } from "../plan/rings";
 import { bodyInHand } from "../state/desk";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { effect, signal, untracked } from "../state/signal";
+import { keptPart, lineOf, sectionsOf } from "./kept";
 import { deepestPlace, inside, longSection } from "./long-axis";
 import { type CutPlace, heightsOf, placeOn, placesOf, stationAlong, stationSpan, waterRuns } from "./profile";
 
@@ -47,6 +48,7 @@ interface Model {
   readonly mark: number | null;
   readonly waterLine: number | null;
   readonly isDefault: boolean;
+  readonly job: Job | null;
   readonly asTable: boolean;
   readonly fault: string;
 }
@@ -68,6 +70,8 @@ class SectionView {
   /** The line that this view has laid itself. */
   private laid: readonly SitePoint[] | null = null;
   private asked: readonly SitePoint[] | null = null;
+  /** Row of the kept section that is cut. */
+  private keptRow: SectionLine | undefined;
   private heldHeights: Span | null = null;
   private last: { model: Model; frame: Frame } | null = null;
   private followed: Element | null = null;
@@ -83,7 +87,7 @@ class SectionView {
     this.host = rootIn(place);
     this.hand = new HeightHand(session);
     session.want("depth", true, "section");
-    this.stops = [effect(() => this.layLine()), effect(() => this.askForLine()), drawn(() => this.model(), (model) => this.draw(model))];
+    this.stops = [effect(() => this.followKept()), effect(() => this.layLine()), effect(() => this.askForLine()), drawn(() => this.model(), (model) => this.draw(model))];
   }
 
   readonly dispose = (): void => {
@@ -96,6 +100,18 @@ class SectionView {
     if (pointed.value?.from === "section") pointed.value = null;
     this.host.remove();
   };
+
+  /** A kept section is cut where its row has it, also after an undo; without its row the line is nobody's. */
+  private followKept(): void {
+    const id = keptSection.value;
+    const row = id === null ? undefined : sectionsOf(this.session.job.value)[id];
+    if (row === this.keptRow) return;
+    this.keptRow = row;
+    untracked(() => {
+      if (row) sectionLine.value = lineOf(row);
+      else keptSection.value = null;
+    });
+  }
 
   /** Cut along the water while nobody has drawn a line; follow the shore when it is not being moved. */
   private layLine(): void {
@@ -141,6 +157,7 @@ class SectionView {
       mark: markOn(places),
       waterLine: session.waterLine.value,
       isDefault: sectionLine.value === this.laid,
+      job: keptSection.value === null ? job : job && { ...job },
       asTable: this.asTable.value,
       fault: this.hand.fault.value,
     };
@@ -191,6 +208,7 @@ class SectionView {
         <span class="view-key"><i class="swatch dig"></i>${say("section.dig")}<i class="swatch raise"></i>${say("section.raise")}</span>
         ${model.asTable ? nothing : html`<span class="view-note">${say("shore.exaggeration", { factor: shortFactor(exaggeration(frame.across, frame.up)) })}</span>`}
         ${model.isDefault ? nothing : html`<button type="button" @click=${this.toDefault}>${say("section.toDefault")}</button>`}
+        ${model.job ? keptPart(this.session, model.job) : nothing}
         <button type="button" aria-pressed=${model.asTable} data-testid="section-table" @click=${() => void (this.asTable.value = !model.asTable)}>
           ${say(model.asTable ? "shore.asPicture" : "shore.asTable")}</button>
       </span>

@@ -77,7 +77,7 @@ function addedPath(document: Json, path: string, keys: readonly string[]): strin
 }
 
 // Sections whose rows lie one level deeper, and the parts of them that hold fields instead of rows.
-const NESTED: ReadonlySet<string> = new Set(["site", "shape", "circulation", "brief"]);
+const NESTED: ReadonlySet<string> = new Set(["site", "shape", "earth", "circulation", "brief"]);
 const WITHOUT_ROWS: ReadonlySet<string> = new Set(["site/frame", "shape/slopes"]);
 const ROWS_OF_A_ROW: ReadonlySet<string> = new Set(["islands", "stretches"]);
 

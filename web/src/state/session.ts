@@ -16,8 +16,10 @@ import { type ReadonlySignal, type Signal, batch, computed, signal, untracked } 
 export type LinkState = "exact" | "moving" | "no server";
 
 export interface Selection {
-  readonly kind: "peg" | "shot" | "probe" | "thing" | "line" | "section" | "body";
+  readonly kind: "peg" | "shot" | "probe" | "thing" | "line" | "section" | "body" | "pile" | "gate" | "way" | "mound" | "seat" | "fall" | "low_spot";
   readonly id: string;
+  /** Number of the point of it that is meant; none is the whole of it. */
+  readonly at?: number;
   readonly body?: string;
   readonly ring?: string;
 }

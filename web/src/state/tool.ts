@@ -3,7 +3,7 @@
 import { type Signal, signal } from "./signal";
 
 export const TOOLS = [
-  "select", "shoreline", "island", "bank", "section", "measure", "shot", "thing", "breakline", "boundary", "photo",
+  "select", "shoreline", "island", "stream", "fall", "bank", "mound", "way", "seat", "section", "measure", "shot", "thing", "breakline", "boundary", "photo", "pile",
 ] as const;
 
 /** `place` is in no row of tools: a box beside the plan asks for it. */

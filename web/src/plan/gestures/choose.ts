@@ -6,16 +6,22 @@ import { OUTER } from "../rings";
 import { say } from "../say";
 import { distance } from "../plane";
 import { type Answer, type Gesture, type Key, NOTHING, type Touch, type World, target } from "./gesture";
+import { builtAt } from "../built";
+import { arrowAt } from "../hauls";
+import { saysOfHaul } from "../haul-words";
+import { type SoilPlace, pathOfSoil, soilOps, soilPlace, soilPlaceAt } from "../soil-places";
 import { boundAt, curveAt, islandAt, pegAt, probeAt, shotAt, thingAt } from "./hit";
+import { HeldPoint, chosenWords, movableAt, movableOf, movableOut, nextPoint, pointTo } from "./movable";
 import { Nudge } from "./nudge";
 import { HeldPeg, cornerTurned, neighbour, pegOut, pegSelection, pegTo, placeFor, ringOfSelection } from "./peg";
+import { HeldSection, HeldSoil, sectionPart } from "./soil";
 import { HeldIsland, islandSelection, islandTo } from "./whole-island";
 
 const SAME_PLACE = 1e-3; // metres
 
 export class Choose implements Gesture {
   readonly tool = "select";
-  private held: HeldPeg | HeldIsland | null = null;
+  private held: HeldPeg | HeldIsland | HeldSoil | HeldSection | HeldPoint | null = null;
   private readonly nudge: Nudge;
   /** The chosen peg or island goes where the next press is. */
   private armed = false;
@@ -36,17 +42,24 @@ export class Choose implements Gesture {
       this.held = HeldPeg.of(peg.ring, peg.peg, peg.point, touch);
       return { taken: true };
     }
+    const point = movableAt(touch, world);
+    if (point) return this.hold(HeldPoint.of(point, touch));
+    const end = world.cut ? sectionPart(world.cut, touch.site, target(touch)) : null;
+    if (world.cut && end !== null && end >= 0) return this.hold(new HeldSection(world.cut, end, touch.site));
     // A finger that lands on the curve may want to pan; it puts a peg in only by a tap.
-    if (touch.coarse) return this.holdChosenIsland(touch, world);
+    if (touch.coarse) return this.holdChosen(touch, world);
+    const inserted = HeldPoint.inserted(touch, world);
+    if (inserted) return this.hold(inserted);
     const curve = curveAt(world.job, touch.site, target(touch));
     if (curve) {
       this.held = HeldPeg.inserted(curve, world);
       return { taken: true };
     }
+    const soil = soilPlaceAt(world.job, touch.site, target(touch));
+    if (soil) return this.hold(new HeldSoil(soil, touch.site));
+    if (world.cut && end !== null) return this.hold(new HeldSection(world.cut, end, touch.site));
     const island = islandAt(world.job, touch.site);
-    if (!island) return NOTHING;
-    this.held = new HeldIsland(island, touch.site);
-    return { taken: true };
+    return island ? this.hold(new HeldIsland(island, touch.site)) : NOTHING;
   }
 
   drag(touch: Touch, world: World): Answer {
@@ -70,8 +83,12 @@ export class Choose implements Gesture {
     const peg = pegAt(world.job, touch.site, target(touch));
     if (peg && touch.alt) return pegOut({ ...world, selection: pegSelection(peg.ring, peg.peg) });
     if (peg) return this.choosePeg(pegSelection(peg.ring, peg.peg), world);
+    const point = movableAt(touch, world);
+    if (point) return touch.alt ? (movableOut({ ...world, selection: point.selection }) ?? NOTHING) : this.choosePoint(point.selection, world);
     if (this.armed && isMovable(world.selection)) return this.putChosen(touch, world);
     const curve = curveAt(world.job, touch.site, target(touch));
+    const into = held instanceof HeldPoint ? held : HeldPoint.inserted(touch, world);
+    if (into) return into.drop();
     if (curve) return (held instanceof HeldPeg ? held : HeldPeg.inserted(curve, world)).drop();
     return this.chooseOther(touch, world);
   }
@@ -93,15 +110,23 @@ export class Choose implements Gesture {
       if (key.key === "n") return neighbour(world, 1);
       if (key.key === "p") return neighbour(world, -1);
     }
+    if (key.key === "n") return nextPoint(world, 1);
+    if (key.key === "p") return nextPoint(world, -1);
     if (key.key === "Delete" && world.selection) return removed(world);
     return null;
   }
 
   cancel(_world: World): Answer {
+    const back = this.held instanceof HeldSection ? this.held.undone() : NOTHING;
     this.held = null;
     this.armed = false;
     this.nudge.cancel();
-    return { preview: null, mark: null, says: say("plan.choose") };
+    return { ...back, preview: null, mark: null, says: say("plan.choose") };
+  }
+
+  private hold(held: HeldIsland | HeldSoil | HeldSection | HeldPoint): Answer {
+    this.held = held;
+    return { taken: true };
   }
 
   private choosePeg(selection: Selection, world: World): Answer {
@@ -110,9 +135,20 @@ export class Choose implements Gesture {
     return again ? { selection: null, says: say("plan.choose") } : { selection, says: say("plan.chosen.peg", { id: selection.id }) };
   }
 
+  /** A point of a way or a mound, a seat, a fall or a low spot: the next press is where it goes. */
+  private choosePoint(selection: Selection, world: World): Answer {
+    const { selection: before } = world;
+    const again = before?.kind === selection.kind && before.id === selection.id && before.at === selection.at && this.armed;
+    this.armed = !again;
+    return again ? { selection: null, says: say("plan.choose") } : { selection, says: chosenWords(selection, world.job) };
+  }
+
   private putChosen(touch: Touch, world: World): Answer {
     this.armed = false;
+    if (movableOf(world.job, world.selection)) return pointTo(world, touch.site);
     if (world.selection?.kind === "body") return islandTo(world, touch.site);
+    const soil = chosenSoil(world);
+    if (soil) return { commit: { label: say("plan.label.moveSoil", { name: soil.name }), ops: soilOps(soil, touch.site) } };
     const name = ringOfSelection(world.selection);
     if (name === null) return NOTHING;
     const { point, says } = placeFor(touch, world, name);
@@ -133,6 +169,18 @@ export class Choose implements Gesture {
       const name = world.job.site.things?.[thing]?.name || thing;
       return { selection: { kind: "thing", id: thing }, says: say("plan.chosen.thing", { name }) };
     }
+    const built = builtAt(world.job, touch.site, target(touch));
+    if (built) {
+      const selection = { kind: built.kind, id: built.id } as const;
+      return { selection, says: chosenWords(selection, world.job) };
+    }
+    const soil = soilPlaceAt(world.job, touch.site, target(touch));
+    if (soil) {
+      this.armed = true;
+      return { selection: { kind: soil.kind, id: soil.id }, says: say("plan.chosen.soil", { name: soil.name }) };
+    }
+    const arrow = arrowAt(world.hauls ?? [], touch.site, target(touch));
+    if (arrow) return { selection: null, says: saysOfHaul(arrow, world.job) };
     const bound = boundAt(world.job, touch.site, target(touch));
     if (bound) return { selection: null, open: { kind: "site-page", name: "bounds", row: `site.bounds.${bound}` } };
     const island = islandAt(world.job, touch.site);
@@ -141,7 +189,10 @@ export class Choose implements Gesture {
     return { selection: islandSelection(island), says: say("plan.chosen.island", { id: island.ring }) };
   }
 
-  private holdChosenIsland(touch: Touch, world: World): Answer {
+  private holdChosen(touch: Touch, world: World): Answer {
+    const soil = soilPlaceAt(world.job, touch.site, target(touch));
+    if (soil && world.selection?.kind === soil.kind && world.selection.id === soil.id) return this.hold(new HeldSoil(soil, touch.site));
+    if (world.cut && world.selection?.kind === "section" && sectionPart(world.cut, touch.site, target(touch)) !== null) return this.hold(new HeldSection(world.cut, -1, touch.site));
     const island = islandAt(world.job, touch.site);
     if (!island || world.selection?.kind !== "body" || world.selection.id !== island.ring) return NOTHING;
     this.held = new HeldIsland(island, touch.site);
@@ -150,7 +201,10 @@ export class Choose implements Gesture {
 }
 
 /** Take the chosen thing, shot or island out of the job. */
-export function removed({ job, selection }: World): Answer {
+export function removed(world: World): Answer {
+  const { job, selection } = world;
+  const out = movableOut(world);
+  if (out) return out;
   const path = selection && pathOf(selection);
   if (!selection || !path) return NOTHING;
   const used = Object.values(job.site.lines ?? {}).some((line) => line.shots?.includes(selection.id));
@@ -162,12 +216,19 @@ function pathOf({ kind, id, body, ring }: Selection): string | null {
   if (kind === "shot") return pointer("site", "shots", id);
   if (kind === "probe") return pointer("site", "probes", id);
   if (kind === "thing") return pointer("site", "things", id);
+  if (kind === "pile" || kind === "gate") return pathOfSoil(kind, id);
   if (kind === "body" && body && ring && ring !== OUTER) return pointer("shape", "bodies", body, "islands", ring);
   return null;
 }
 
 function isMovable(selection: Selection | null): boolean {
+  if (["pile", "gate", "fall", "low_spot"].includes(selection?.kind ?? "")) return true;
+  if (selection?.kind === "seat" || ((selection?.kind === "way" || selection?.kind === "mound") && selection.at !== undefined)) return true;
   return selection?.kind === "peg" || (selection?.kind === "body" && (selection.ring ?? OUTER) !== OUTER);
+}
+
+function chosenSoil({ job, selection }: World): SoilPlace | null {
+  return selection ? soilPlace(job, selection.kind, selection.id) : null;
 }
 
 function flagAt(touch: Touch, world: World): string | null {

@@ -11,6 +11,8 @@ import type { Leaf } from "../../state/desk";
 import type { Op } from "../../state/ops";
 import type { Selection } from "../../state/session";
 import type { Tool } from "../../state/tool";
+import type { Haul } from "../hauls";
+import type { Cut } from "./soil";
 
 /** One record of the pointer. */
 export interface Touch {
@@ -49,6 +51,10 @@ export interface World {
   readonly units: ShownUnits;
   readonly flags: readonly Flag[];
   readonly photos?: readonly PhotoMark[];
+  /** Arrows of the hauls that are shown. */
+  readonly hauls?: readonly Haul[];
+  /** The section that is cut. */
+  readonly cut?: Cut | null;
 }
 
 /** Lines and places that are drawn while something is in the making. */

@@ -1,4 +1,4 @@
-/** Move the chosen peg by the arrow keys; the edit is made when the key comes up. */
+/** Move the chosen peg or point by the arrow keys; the edit is made when the key comes up. */
 
 import type { ShownUnits } from "../../api/types";
 import type { SitePoint } from "../../geometry/types";
@@ -6,6 +6,7 @@ import type { Op } from "../../state/ops";
 import { pegPoint, replaceRing, ringOf, withPegAt } from "../rings";
 import { say } from "../say";
 import type { Answer, Key, World } from "./gesture";
+import { movableOf } from "./movable";
 import { ringOfSelection } from "./peg";
 
 const ARROWS: Readonly<Record<string, SitePoint>> = {
@@ -31,23 +32,20 @@ export class Nudge {
 
   key({ key, shift, up }: Key, world: World): Answer | null {
     const arrow = ARROWS[key];
-    if (arrow === undefined || world.selection?.kind !== "peg") return null;
-    if (up) return this.drop(world);
-    const name = ringOfSelection(world.selection);
-    const ring = name && ringOf(world.job, name);
-    const peg = ring?.curve.pegs.find((one) => one.id === world.selection?.id);
-    if (!ring || !peg) return null;
+    const held = arrow && heldBy(world);
+    if (!arrow || !held) return null;
+    if (up) return this.drop(held);
     const [coarse, fine] = steps(world.units);
     const step = shift ? fine : coarse;
     const angle = this.rotation();
     const [right, upward] = [arrow[0] * step, arrow[1] * step];
-    const [east, north] = pegPoint(peg);
+    const [east, north] = held.point;
     const to: SitePoint = [
       east + right * Math.cos(angle) + upward * Math.sin(angle),
       north - right * Math.sin(angle) + upward * Math.cos(angle),
     ];
-    this.ops = [replaceRing(ring, withPegAt(ring.curve, peg.id, to))];
-    return { preview: this.ops, says: say("plan.nudged", { id: peg.id }) };
+    this.ops = held.ops(to);
+    return { preview: this.ops, says: held.says };
   }
 
   /** Drop what was nudged but not yet kept. */
@@ -55,10 +53,32 @@ export class Nudge {
     this.ops = null;
   }
 
-  private drop(world: World): Answer {
+  private drop({ label }: Nudged): Answer {
     const { ops } = this;
     this.ops = null;
-    if (ops === null || !world.selection) return {};
-    return { commit: { label: say("plan.label.movePeg", { id: world.selection.id }), ops } };
+    return ops === null ? {} : { commit: { label, ops } };
   }
+}
+
+interface Nudged {
+  readonly point: SitePoint;
+  readonly label: string;
+  readonly says: string;
+  ops(to: SitePoint): readonly Op[];
+}
+
+/** The point that the arrow keys move: a peg, or another chosen point. */
+function heldBy({ job, selection }: World): Nudged | null {
+  const movable = movableOf(job, selection);
+  if (movable) return { ...movable, says: say("plan.nudgedPoint") };
+  const name = selection?.kind === "peg" ? ringOfSelection(selection) : null;
+  const ring = name && ringOf(job, name);
+  const peg = ring?.curve.pegs.find((one) => one.id === selection?.id);
+  if (!ring || !peg) return null;
+  return {
+    point: pegPoint(peg),
+    label: say("plan.label.movePeg", { id: peg.id }),
+    says: say("plan.nudged", { id: peg.id }),
+    ops: (to) => [replaceRing(ring, withPegAt(ring.curve, peg.id, to))],
+  };
 }

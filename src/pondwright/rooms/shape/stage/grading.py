@@ -39,6 +39,7 @@ from pondwright.job.shape import (
     Way,
 )
 from pondwright.rooms.shape.checks import water as checks
+from pondwright.rooms.shape.checks.stone import check_stone_fit
 from pondwright.rooms.shape.grading import (
     BERM,
     EXISTING,
@@ -67,6 +68,7 @@ from pondwright.rooms.shape.shoreline import (
 )
 from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of, line_of, ring_of
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
+from pondwright.rooms.shape.stone_fit import stone_fits
 from pondwright.rooms.shape.stream import bed_share
 
 MOUNDS, WAYS = "(mounds)", "(ways)"
@@ -413,6 +415,7 @@ def _bank_findings(
         tallest = float(profile.heights.max(initial=0.0))
         findings.append(checks.check_risers(name, bank, tallest, limits))
         findings.append(checks.check_ledge(name, bank, _ledge_width(profile, ledge_depth), limits))
+        findings.extend(check_stone_fit(name, bank, stone_fits(profile), limits))
     return findings
 
 

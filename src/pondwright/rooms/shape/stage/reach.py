@@ -16,6 +16,7 @@ from pondwright.base.kinds import COUNT, LENGTH, RATIO, SLOPE, Elevations, Lengt
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import resampled
 from pondwright.geometry.surface import surface_at
+from pondwright.job.fields import value_of
 from pondwright.job.places import LinePlace, RingPlace
 from pondwright.job.shape import Way
 from pondwright.rooms.shape.checks import reach as checks
@@ -37,9 +38,6 @@ from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 
 STEP: Length = 0.25
 """Step along the shore. [m]"""
-
-WIDTH: Length = 1.2
-"""Width of a way that tells none; common practice, no source. [m]"""
 
 FOR_FEET = frozenset({"path", "deck", "steps", "bridge", "pad"})
 FOR_WHEELS = frozenset({"path", "deck", "bridge", "pad"})
@@ -205,7 +203,7 @@ def _laid(ways: Mapping[str, Way], z: Elevations, grid: Grid, dry: NDArray[np.bo
     for name, way in ways.items():
         if way.kind not in FOR_FEET or way.status == "remove":
             continue
-        width = way.width if way.width is not None else WIDTH
+        width = value_of(way, "width")
         if isinstance(way.place, RingPlace):
             ring = ring_of(way.place.curve).points
             yield _Laid(name, way, ring, width, True, None, 1.0, ring)

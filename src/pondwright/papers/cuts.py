@@ -1,0 +1,283 @@
+"""Which sections are drawn on paper, and what lies along each: ground, finish, dig, waters, walls, ways.
+
+See Also
+--------
+pondwright.papers.sections : draws them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from pondwright.geometry.grid import Grid
+from pondwright.geometry.section import section_along
+from pondwright.job.document import Job
+from pondwright.papers.ground_map import line_of
+from pondwright.rooms.shape.profile import Wall
+
+AROUND = 2.5  # m of ground shown at both ends of a section that nobody drew
+SPANNING = frozenset({"bridge", "deck"})
+WIDTH = 1.2  # m of a way that tells none
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A section: its letter on the plan, what it is called, its line [m]."""
+
+    letter: str
+    title: str
+    line: Points
+
+
+@dataclass(frozen=True, slots=True)
+class Water:
+    """Water along a section, at rest: from where to where, its level, whose it is."""
+
+    name: str
+    start: float
+    end: float
+    level: float
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A bridge or a deck over a section, or a path on it: from where to where, its level, its name."""
+
+    name: str
+    start: float
+    end: float
+    level: float
+
+
+@dataclass(frozen=True, slots=True)
+class Profile:
+    """Everything along a section, by its chainage [m]."""
+
+    cut: Cut
+    chainage: Points
+    ground: Points
+    finish: tuple[Points, Points]
+    dug_to: tuple[Points, Points]
+    waters: tuple[Water, ...]
+    spans: tuple[Span, ...]
+
+    @property
+    def length(self) -> float:
+        """[m]"""
+        return float(self.chainage[-1])
+
+    @property
+    def heights(self) -> tuple[float, float]:
+        """Lowest and highest of what is drawn. [m]"""
+        told = [self.ground, self.finish[1], self.dug_to[1], *(np.array([one.level]) for one in self.waters)]
+        told += [np.array([one.level]) for one in self.spans]
+        return min(float(one.min()) for one in told), max(float(one.max()) for one in told)
+
+
+def cuts_of(job: Job, results: Mapping[str, Any]) -> tuple[Cut, ...]:
+    """Sections of a job: those that it tells, or else two through each body.
+
+    Parameters
+    ----------
+    job : Job
+    results : mapping     Results by stage: `site.ground`, `shape.shore`.
+
+    Returns
+    -------
+    tuple of Cut          Only the part of each line that has ground; a line off the ground is left out.
+    """
+    shore = results["shape.shore"]
+    if job.shape.sections:
+        lines = [
+            (row.name or name, np.array([[one.east, one.north] for one in row.line]))
+            for name, row in job.shape.sections.items()
+        ]
+    else:
+        lines = [
+            line for name, body in shore.bodies.items() for line in _through(job, name, body, shore.grid)
+        ]
+    kept = [(title, part) for title, line in lines if (part := _on_ground(line, shore.grid)) is not None]
+    return tuple(Cut(_letter(number), title, line) for number, (title, line) in enumerate(kept))
+
+
+def profile_of(cut: Cut, job: Job, results: Mapping[str, Any]) -> Profile:
+    """Read all surfaces and waters along a section.
+
+    Parameters
+    ----------
+    cut : Cut
+    job : Job
+    results : mapping     Results by stage: `site.ground`, `shape.*`, `earth.subgrade`.
+
+    Returns
+    -------
+    Profile
+    """
+    ground, grading, grid = results["site.ground"], results["shape.grading"], results["shape.shore"].grid
+    step = grid.spacing / 3.0
+    found = section_along(ground.z, grid, cut.line, step)
+    walls = _walls_on(cut.line, grading.walls)
+    finish, dug_to = (
+        upright(
+            np.array(found.chainage),
+            np.array(section_along(z, grid, cut.line, step).elevations),
+            walls,
+            grid.spacing,
+        )
+        for z in (grading.z, results["earth.subgrade"].z)
+    )
+    return Profile(
+        cut=cut,
+        chainage=np.array(found.chainage),
+        ground=np.array(found.elevations),
+        finish=finish,
+        dug_to=dug_to,
+        waters=tuple(_waters(cut.line, job, results["shape.shore"])),
+        spans=tuple(_spans(cut.line, job)),
+    )
+
+
+def upright(chainage: Points, z: Points, crossings: Sequence[float], reach: float) -> tuple[Points, Points]:
+    """Profile with the steps of its walls drawn upright, which a grid spreads over a cell.
+
+    Parameters
+    ----------
+    chainage, z : (n,) arrays     [m]
+    crossings : sequence          Where walls stand. [m]
+    reach : float                 How far a wall is spread to either side. [m]
+
+    Returns
+    -------
+    tuple of (m,) arrays          Chainage and elevation, a wall being two points at one chainage. [m]
+    """
+    ends = sorted(one for one in crossings if chainage[0] < one < chainage[-1])
+    steps, heights, free = [], [], np.ones(len(chainage), dtype=bool)
+    for number, at in enumerate(ends):
+        before = at - (ends[number - 1] if number else chainage[0])
+        after = (ends[number + 1] if number + 1 < len(ends) else chainage[-1]) - at
+        sides = (at - min(reach, before / 2), at + min(reach, after / 2))
+        free &= ~((chainage > sides[0]) & (chainage < sides[1]))
+        for side in sides:
+            steps.append(at)
+            heights.append(float(np.interp(side, chainage, z)))
+    both = np.concatenate([chainage[free], steps])
+    order = np.argsort(both, kind="stable")
+    return both[order], np.concatenate([z[free], heights])[order]
+
+
+def _letter(number: int) -> str:
+    return ("" if number < 26 else chr(64 + number // 26)) + chr(65 + number % 26)
+
+
+def _on_ground(line: Points, grid: Grid) -> Points | None:
+    """Longest part of a line that lies on the grid."""
+    box = shapely.box(grid.east[0], grid.north[0], grid.east[-1], grid.north[-1])
+    parts = [
+        part for part in shapely.get_parts(shapely.LineString(line).intersection(box)) if part.length > 0.5
+    ]
+    if not parts:
+        return None
+    inside = np.array(shapely.get_coordinates(max(parts, key=lambda part: part.length)))
+    # Rounding may put an end a hair beyond the last node.
+    low, high = (grid.east[0], grid.north[0]), (grid.east[-1], grid.north[-1])
+    return np.asarray(np.clip(inside, low, high))
+
+
+def _through(job: Job, name: str, body: Any, grid: Grid) -> Iterator[tuple[str, Points]]:
+    """Lines through a body: along it, and square across it where it is widest."""
+    called = job.shape.bodies[name].name or name
+    if body.stream is not None:
+        line = body.stream.corridor.line
+        yield f"{called}, along its middle", _longer(line)
+        return
+    row, column = np.unravel_index(int(np.argmax(body.distance)), body.distance.shape)
+    middle = np.array([grid.east[column], grid.north[row]])
+    box = shapely.get_coordinates(shapely.minimum_rotated_rectangle(shapely.Polygon(body.rings[0])))
+    sides = np.diff(box[:3], axis=0)
+    along = sides[int(np.argmax(np.hypot(*sides.T)))]
+    along = along / np.hypot(*along)
+    if along[0] < 0.0:
+        along = -along
+    across = np.array([-along[1], along[0]])
+    for words, way in (("along", along), ("across, where it is widest", across)):
+        reach = (body.rings[0] - middle) @ way
+        ends = (float(reach.min()) - AROUND, float(reach.max()) + AROUND)
+        yield f"{called}, {words}", middle + np.array(ends)[:, None] * way
+
+
+def _longer(line: Points) -> Points:
+    """A line with some ground at both ends."""
+    first, last = line[0] - line[1], line[-1] - line[-2]
+    before = line[0] + AROUND * first / np.hypot(*first)
+    return np.vstack([before, line, line[-1] + AROUND * last / np.hypot(*last)])
+
+
+def _walls_on(line: Points, walls: Sequence[Wall]) -> list[float]:
+    """Where a section crosses walls. [m]"""
+    cut = shapely.LineString(line)
+    return [
+        float(cut.project(shapely.Point(at)))
+        for wall in walls
+        if len(wall.line) > 1
+        for at in shapely.get_coordinates(cut.intersection(shapely.LineString(wall.line)))
+    ]
+
+
+def _pieces(line: Points, area: shapely.Geometry) -> Iterator[tuple[float, float]]:
+    """Where a section lies in an area, as pairs of chainages. [m]"""
+    cut = shapely.LineString(line)
+    shapely.prepare(area)
+    stations = np.linspace(0.0, cut.length, max(int(cut.length / 0.02), 2))
+    inside = shapely.contains_properly(area, shapely.line_interpolate_point(cut, stations))
+    for run in np.split(np.arange(len(stations)), np.flatnonzero(np.diff(inside)) + 1):
+        if inside[run[0]] and len(run) > 1:
+            yield float(stations[run[0]]), float(stations[run[-1]])
+
+
+def _waters(line: Points, job: Job, shore: Any) -> Iterator[Water]:
+    taken: list[tuple[float, float]] = []
+    # A stream that reaches into another water ends at that water's shore.
+    for name, body in sorted(shore.bodies.items(), key=lambda item: item[1].stream is not None):
+        called = job.shape.bodies[name].name or name
+        area = shapely.make_valid(shapely.Polygon(body.rings[0], [ring for ring in body.rings[1:]]))
+        for start, end in _pieces(line, area):
+            if body.stream is None:
+                taken.append((start, end))
+                yield Water(called, start, end, body.level)
+            else:
+                yield from _reaches(line, called, start, end, body, taken)
+
+
+def _reaches(
+    line: Points, called: str, start: float, end: float, body: Any, taken: Sequence[tuple[float, float]]
+) -> Iterator[Water]:
+    """Water of a stream along a section, reach by reach, where no other water is."""
+    cut, middle = shapely.LineString(line), shapely.LineString(body.stream.corridor.line)
+    stations = np.arange(start, end, 0.05)
+    stations = stations[[not any(low <= one <= high for low, high in taken) for one in stations]]
+    if not len(stations):
+        return
+    on_stream = shapely.line_locate_point(middle, shapely.line_interpolate_point(cut, stations))
+    reaches = body.stream.reaches.reach_at(on_stream)
+    for run in np.split(np.arange(len(stations)), np.flatnonzero(np.diff(reaches)) + 1):
+        drop = float(body.stream.reaches.drops[reaches[run[0]]])
+        yield Water(called, float(stations[run[0]]), float(stations[run[-1]]) + 0.05, body.level - drop)
+
+
+def _spans(line: Points, job: Job) -> Iterator[Span]:
+    """Bridges, decks, paths and steps with a level, where a section meets them."""
+    for name, way in job.shape.ways.items():
+        drawn = line_of(way.place)
+        if drawn is None or way.level is None or way.kind == "wall":
+            continue
+        strip = shapely.LineString(drawn).buffer((way.width or WIDTH) / 2, cap_style="flat")
+        for start, end in _pieces(line, strip):
+            yield Span(way.name or name, start, end, way.level)

@@ -1,0 +1,256 @@
+"""What plans of the design share: moved soil, water, falls, mounds, ways, seats, low spots, sections."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from pondwright.base.kinds import ELEVATION, LENGTH
+from pondwright.base.units import Shown, format_value
+from pondwright.geometry.contour import areas_above, contours
+from pondwright.geometry.grid import Grid
+from pondwright.job.document import Job
+from pondwright.job.places import PointPlace
+from pondwright.job.shape import Way
+from pondwright.papers import ground_map
+from pondwright.papers.cuts import WIDTH, Cut
+from pondwright.papers.drawing import INK, PAPER, Drawing
+from pondwright.papers.ground_map import SMALL_MM
+from pondwright.papers.type_width import text_width
+from pondwright.papers.window import Window
+
+SEEN = 0.02  # m of digging or placing that is worth hatching
+TREAD = 0.35  # m between the lines that mark steps
+PLANK_MM = 1.4  # between the lines that mark a bridge or a deck
+MARK_MM = 3.0
+
+Points = NDArray[np.float64]
+
+
+def moved_soil(drawing: Drawing, window: Window, grid: Grid, ground: Points, dug_to: Points) -> None:
+    """Hatch what is dug, dot what is placed: the two are told apart without colour."""
+    box = window.box()
+    for difference, symbol, mark, spacing in (
+        (ground - dug_to, "dig", drawing.hatch, 3.0),
+        (dug_to - ground, "placed", drawing.dots, 2.2),
+    ):
+        areas = [
+            shapely.Polygon(window.to_paper(rings[0]), [window.to_paper(hole) for hole in rings[1:]])
+            for rings in areas_above(difference, grid, SEEN)
+        ]
+        mark(shapely.intersection(shapely.union_all(shapely.make_valid(areas)), box), symbol, spacing)
+
+
+def waterlines(drawing: Drawing, window: Window, grid: Grid, body: Any) -> None:
+    """Two thin lines along the shore, as water is drawn on maps."""
+    for on_paper in (1.2, 2.6):
+        for _offset, lines in contours(body.distance, grid, [on_paper / window.mm]):
+            for line in lines:
+                ground_map.lines(drawing, window, line, "waterlining")
+
+
+def shorelines(drawing: Drawing, window: Window, body: Any) -> None:
+    """Edges of a body at its level."""
+    for ring in body.rings:
+        ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
+
+
+def falls(drawing: Drawing, window: Window, shown: Shown, body: Any) -> None:
+    """Falls of a stream as bars across it, each with its drop; and the level of each pool."""
+    if body.stream is None:
+        return
+    corridor, reaches = body.stream.corridor, body.stream.reaches
+    line = shapely.LineString(corridor.line)
+    for start, drop in zip(reaches.starts[1:], np.diff(reaches.drops), strict=True):
+        near = np.array(
+            [shapely.get_coordinates(line.interpolate(start + step))[0] for step in (-0.05, 0.05, 0.0)]
+        )
+        along = (near[1] - near[0]) / max(float(np.hypot(*(near[1] - near[0]))), 1e-9)
+        half = float(np.interp(start, corridor.station, corridor.half)) + 0.15
+        across = np.array([-along[1], along[0]]) * half
+        ground_map.lines(drawing, window, np.array([near[2] - across, near[2] + across]), "frame")
+        beside(drawing, window, near[2], f"fall {format_value(float(drop), LENGTH, shown)}", 4.0)
+    for start, end, drop in zip(reaches.starts, reaches.ends, reaches.drops, strict=True):
+        middle = shapely.get_coordinates(line.interpolate((start + end) / 2))[0]
+        words = f"pool {format_value(body.level - float(drop), ELEVATION, shown)}"
+        beside(drawing, window, middle, words, 3.0)
+
+
+def mounds(drawing: Drawing, window: Window, job: Job) -> None:
+    """Mounds: their foot, and how high they are."""
+    for name, row in job.shape.mounds.items():
+        ring = ground_map.ring_of(row.place.curve)
+        ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "crest")
+        height = format_value(row.height, LENGTH, job.shown_units)
+        beside(drawing, window, ring.mean(axis=0), f"{row.name or name}, {height} high", 0.0)
+
+
+def ways(drawing: Drawing, window: Window, job: Job) -> None:
+    """Paths, bridges, decks, steps, walls and beds as wide as they are."""
+    for way in job.shape.ways.values():
+        _way(drawing, window, way)
+
+
+def way_marks(drawing: Drawing, window: Window, job: Job) -> None:
+    """Number of each way, beside its middle; the column tells what it is."""
+    for number, way in enumerate(job.shape.ways.values(), start=1):
+        line = ground_map.line_of(way.place)
+        if line is not None:
+            middle = shapely.LineString(line).interpolate(0.5, normalized=True)
+            beside(drawing, window, np.array([middle.x, middle.y]), f"W{number}", 0.0)
+
+
+def way_rows(job: Job) -> Iterator[tuple[str, str]]:
+    """Number of each way, and its name, width and level."""
+    shown = job.shown_units
+    for number, (name, way) in enumerate(job.shape.ways.items(), start=1):
+        width = "" if way.width is None else f", {format_value(way.width, LENGTH, shown)} wide"
+        level = (
+            ", on the ground" if way.level is None else f", at {format_value(way.level, ELEVATION, shown)}"
+        )
+        top = "" if way.top is None else f", top {format_value(way.top, ELEVATION, shown)}"
+        yield f"W{number}", f"{way.name or name}{width}{level}{top}"
+
+
+def seats(drawing: Drawing, window: Window, job: Job) -> None:
+    """Seats, windows and stops as eyes, each with its name."""
+    for name, seat in job.shape.seats.items():
+        if not isinstance(seat.place, PointPlace):
+            continue
+        place = np.array([seat.place.east, seat.place.north])
+        x, y = window.to_paper(place)
+        if not shapely.contains_xy(window.box(), x, y):
+            continue
+        turns = np.linspace(0.0, np.pi, 13)
+        for sign in (1.0, -1.0):
+            lid = np.column_stack([x - 1.8 * np.cos(turns), y - sign * 1.0 * np.sin(turns)])
+            drawing.line(lid, "thing")
+        drawing.circle(x, y, 0.5, fill=INK)
+        drawing.keep_clear(x - 1.9, y - 1.1, x + 1.9, y + 1.1)
+        beside(drawing, window, place, seat.name or name, 3.0)
+
+
+def overflow(drawing: Drawing, window: Window, meeting: Any) -> None:
+    """Where each water runs over to, as an arrow along its way."""
+    for body in meeting.bodies.values():
+        path = np.asarray(body.run.path)
+        if len(path) < 2:
+            continue
+        pieces = window.clipped(path)
+        if not pieces or len(pieces[0]) < 2 or shapely.LineString(pieces[0]).length < 6.0:
+            continue
+        piece = shapely.get_coordinates(shapely.LineString(pieces[0]).simplify(0.8))
+        drawing.line(piece, "stream")
+        arrow_head(drawing, piece[-2], piece[-1], 2.6)
+        middle = shapely.LineString(piece).interpolate(0.5, normalized=True)
+        for down in (0.0, 3.0, -3.0, 6.0):
+            if drawing.label(middle.x, middle.y + down, "runs over this way", SMALL_MM):
+                break
+
+
+def section_marks(drawing: Drawing, window: Window, cuts: Sequence[Cut]) -> None:
+    """Ends of the sections with their letters, and a thin line between."""
+    for cut in cuts:
+        pieces = window.clipped(cut.line)
+        for piece in pieces:
+            drawing.line(piece, "thin")
+        if not pieces:
+            continue
+        ends = ((pieces[0][0], pieces[0][1], cut.letter), (pieces[-1][-1], pieces[-1][-2], f"{cut.letter}′"))
+        for end, inner, letter in ends:
+            inward = (inner - end) / max(float(np.hypot(*(inner - end))), 1e-9)
+            drawing.line(np.array([end, end + 4.0 * inward]), "frame")
+            for reach in (-2.6, 2.4, 7.0, 11.0):
+                at = end + reach * inward
+                if drawing.label(float(at[0]), float(at[1]), letter, MARK_MM):
+                    break
+
+
+def arrow_head(drawing: Drawing, start: Points, tip: Points, size_mm: float) -> None:
+    """A filled head of an arrow that comes from a start."""
+    turn = math.atan2(tip[1] - start[1], tip[0] - start[0])
+    corners = [
+        tip,
+        *(tip - size_mm * np.array([math.cos(turn + side), math.sin(turn + side)]) for side in (0.4, -0.4)),
+    ]
+    drawing.area([np.array(corners)], INK)
+
+
+def beside(drawing: Drawing, window: Window, place: Points, words: str, off_mm: float) -> bool:
+    """Write a small label at or round a place on site, on the first free side; tell whether it had room."""
+    x, y = window.to_paper(np.asarray(place))
+    half = text_width(words, SMALL_MM) / 2
+    box = window.box()
+    sides = [(0.0, 0.0)] if off_mm == 0.0 else []
+    for reach in (max(off_mm, 2.6), max(off_mm, 2.6) + 2.6, max(off_mm, 2.6) + 5.2):
+        sides += [(0.0, reach), (0.0, -reach), (half + reach, 0.0), (-half - reach, 0.0)]
+        sides += [(half * 0.7, reach), (-half * 0.7, reach), (half * 0.7, -reach), (-half * 0.7, -reach)]
+    for dx, dy in sides:
+        room = shapely.box(x + dx - half, y + dy - 1.1, x + dx + half, y + dy + 1.1)
+        if box.covers(room) and drawing.label(float(x + dx), float(y + dy), words, SMALL_MM):
+            return True
+    return False
+
+
+def _way(drawing: Drawing, window: Window, way: Way) -> None:
+    line = ground_map.line_of(way.place)
+    if line is None:
+        return
+    if way.kind == "wall":
+        ground_map.lines(drawing, window, line, "frame")
+        return
+    on_paper = shapely.LineString(window.to_paper(line))
+    strip = on_paper.buffer((way.width or WIDTH) * window.mm / 2, cap_style="flat")
+    strip = shapely.intersection(strip, window.box())
+    if strip.is_empty:
+        return
+    if way.kind in ("bridge", "deck"):
+        drawing.area(_rings([strip]), PAPER)
+    for ring in _rings([strip]):
+        drawing.line(ring, "thing", closed=True)
+    every = {"bridge": PLANK_MM, "deck": PLANK_MM, "steps": max(TREAD * window.mm, 1.0)}.get(way.kind)
+    if every is not None:
+        _rungs(drawing, on_paper, strip, every)
+
+
+def _rungs(drawing: Drawing, line: shapely.LineString, strip: shapely.Geometry, every_mm: float) -> None:
+    """Lines square across a strip: planks of a bridge, treads of steps."""
+    for station in np.arange(every_mm, line.length, every_mm):
+        ends = [shapely.get_coordinates(line.interpolate(station + step))[0] for step in (-0.1, 0.1)]
+        along = (ends[1] - ends[0]) / max(float(np.hypot(*(ends[1] - ends[0]))), 1e-9)
+        across = 60.0 * np.array([-along[1], along[0]])
+        middle = (ends[0] + ends[1]) / 2
+        for piece in shapely.get_parts(
+            shapely.LineString([middle - across, middle + across]).intersection(strip)
+        ):
+            if piece.geom_type == "LineString" and piece.distance(shapely.Point(middle)) < 0.5:
+                drawing.line(shapely.get_coordinates(piece), "thin")
+
+
+def _rings(shapes: Iterable[shapely.Geometry]) -> list[Points]:
+    return [
+        shapely.get_coordinates(part.exterior)
+        for shape in shapes
+        for part in shapely.get_parts(shape)
+        if part.geom_type == "Polygon"
+    ]
+
+
+def low_spots(
+    drawing: Drawing, window: Window, job: Job, grid: Grid, bodies: Mapping[str, Any], finish: Points
+) -> None:
+    """Low spot of each floor that falls, with its elevation."""
+    for name, body in bodies.items():
+        if body.stream is not None or job.shape.bodies[name].floor_fall is None:
+            continue
+        inside = np.where(body.distance > 0.0, finish, np.inf)
+        row, column = np.unravel_index(int(np.argmin(inside)), inside.shape)
+        floor = format_value(float(inside[row, column]), ELEVATION, job.shown_units)
+        ground_map.spot(
+            drawing, window, (float(grid.east[column]), float(grid.north[row])), f"low spot {floor}"
+        )

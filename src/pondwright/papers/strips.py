@@ -1,0 +1,232 @@
+"""Strips on paper: a chainage to the right, elevations upward, both at one true scale.
+
+Sections and unrolled shores are drawn on them.  A strip has its heights on the left and its chainage below.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from pondwright.base.units import Shown
+from pondwright.papers import margin
+from pondwright.papers.drawing import Drawing, Sheet
+from pondwright.papers.margin import MARGIN_MM, MUTED, TITLE_MM, Column, Paper
+from pondwright.papers.material import Material
+from pondwright.papers.window import FEET_TO_AN_INCH, FOOT, METRIC_SCALES, Window, scale_words
+
+HEIGHTS_MM = 16.0  # left of a strip, for its heights
+FOOT_MM = 30.0  # at the bottom of a sheet, for scale bar, legend and notes
+HEAD_MM, CHAINAGE_MM, GAP_MM = 9.0, 8.0, 5.0
+SMALL_MM = 2.0
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A strip on paper [mm]: its left end at a chainage [m], its top at an elevation [m]."""
+
+    drawing: Drawing
+    left_mm: float
+    top_mm: float
+    mm: float
+    start: float
+    end: float
+    low: float
+    high: float
+
+    def x(self, chainage: float) -> float:
+        """Chainage [m] on paper [mm]."""
+        return self.left_mm + (chainage - self.start) * self.mm
+
+    def y(self, elevation: float) -> float:
+        """Elevation [m] on paper [mm]."""
+        return self.top_mm + (self.high - elevation) * self.mm
+
+    def points(self, chainage: Points, elevations: Points) -> Points:
+        """A profile on paper [mm], no further than the strip reaches."""
+        x = self.left_mm + (np.asarray(chainage) - self.start) * self.mm
+        y = self.top_mm + (self.high - np.asarray(elevations)) * self.mm
+        return np.column_stack([x, y])
+
+    def line(self, chainage: Points, elevations: Points, symbol: str) -> None:
+        """Draw a profile."""
+        if len(chainage) > 1:
+            self.drawing.line(self.points(chainage, elevations), symbol)
+
+    def between(
+        self, upper: tuple[Points, Points], lower: tuple[Points, Points], fill: Callable[..., None]
+    ) -> None:
+        """Fill where one profile lies above another."""
+        # A step has two heights at one chainage: a hair beside it, each side has its own.
+        both = np.concatenate([upper[0], lower[0]])
+        stations = np.unique(np.concatenate([both, both - 1e-4, both + 1e-4]))
+        top, bottom = (np.interp(stations, *one) for one in (upper, lower))
+        above = top > bottom + 1e-6
+        pieces = []
+        for run in np.split(np.arange(len(stations)), np.flatnonzero(np.diff(above)) + 1):
+            if above[run[0]] and len(run) > 1:
+                edge = self.points(stations[run], top[run])
+                ring = np.vstack([edge, self.points(stations[run], bottom[run])[::-1]])
+                pieces.append(shapely.Polygon(ring).buffer(0.0))
+        fill(shapely.union_all([one for one in pieces if one.area > 0.3]))
+
+    def frame(self, shown: Shown, first_station: float = 0.0) -> None:
+        """Heights on the left, chainage below."""
+        unit = 1.0 if shown == "metric" else FOOT
+        step = unit * height_step(self.mm * unit)
+        left, right = self.x(self.start), self.x(self.end)
+        bottom = self.y(self.low)
+        self.drawing.line(np.array([[left, self.y(self.high)], [left, bottom]]), "thin")
+        self.drawing.line(np.array([[left, bottom], [right, bottom]]), "thin")
+        for number in range(round(self.low / step), round(self.high / step) + 1):
+            y = self.y(number * step)
+            self.drawing.line(np.array([[left - 1.5, y], [left, y]]), "thin")
+            words = f"{number * step / unit:g}" if step >= unit else f"{number * step / unit:.1f}"
+            self.drawing.text(left - 2.2, y + 0.7, words, SMALL_MM, anchor="end")
+        step = unit * chainage_step(self.mm * unit)
+        first = int(np.ceil((self.start + first_station) / step - 1e-9))
+        last = int(np.floor((self.end + first_station) / step + 1e-9))
+        for number in range(first, last + 1):
+            x = self.x(number * step - first_station)
+            self.drawing.line(np.array([[x, bottom], [x, bottom + 1.5]]), "thin")
+            self.drawing.text(x, bottom + 4.2, f"{number * step / unit:g}", SMALL_MM, anchor="middle")
+
+    def water(self, start: float, end: float, level: float, words: str) -> bool:
+        """Water at rest: its line, the mark that stands on it, and its name; tell whether that had room."""
+        y = self.y(level)
+        x0, x1 = max(self.x(start), self.left_mm), min(self.x(end), self.x(self.end))
+        self.drawing.line(np.array([[x0, y], [x1, y]]), "waterlining")
+        for down, half in ((0.9, 1.6), (1.6, 0.9)):
+            if x1 - x0 > 6.0:
+                middle = x0 + 4.0
+                self.drawing.line(
+                    np.array([[middle - half, y + down], [middle + half, y + down]]), "waterlining"
+                )
+        if x1 - x0 > 6.0:
+            triangle = np.array([[x0 + 2.7, y - 2.2], [x0 + 5.3, y - 2.2], [x0 + 4.0, y]])
+            self.drawing.line(triangle, "waterlining", closed=True)
+        return any(
+            self.drawing.label((x0 + x1) / 2, y + off, words, 2.2) for off in (-2.0, 2.4, -5.0, 5.2, -8.0)
+        )
+
+
+def height_step(mm: float) -> float:
+    """Step of the heights in the unit that is shown, for millimetres a unit."""
+    return next((one for one in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0) if one * mm >= 3.0), 20.0)
+
+
+def chainage_step(mm: float) -> float:
+    """Step of the chainage in the unit that is shown, for millimetres a unit."""
+    return next((one for one in (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0) if one * mm >= 14.0), 200.0)
+
+
+def bounds_of(low: float, high: float, mm: float, shown: Shown) -> tuple[float, float]:
+    """Elevations between which a strip is drawn: whole steps, with room for words above. [m]"""
+    unit = 1.0 if shown == "metric" else FOOT
+    step = unit * height_step(mm * unit)
+    return np.floor(low / step - 0.2) * step, np.ceil((high + 3.0 / mm) / step) * step
+
+
+def scale_for(length: float, width_mm: float, shown: Shown) -> float:
+    """Largest usual scale at which a length fits a width."""
+    scales = METRIC_SCALES if shown == "metric" else tuple(12 * feet for feet in FEET_TO_AN_INCH)
+    needed = length * 1000.0 / width_mm
+    return next((one for one in scales if one >= needed), needed)
+
+
+@dataclass
+class StripSheets:
+    """Sheets under the pen, filled with strips from left to right and from the top down."""
+
+    material: Material
+    name: str
+    title: str
+    scale: float
+    legend: Sequence[tuple[str, str, str]]
+    notes: Sequence[str]
+
+    def __post_init__(self) -> None:
+        self.paper: Paper = margin.A3 if self.material.job.shown_units == "metric" else margin.TABLOID
+        self._drawings: list[Drawing] = []
+        self._scales: list[float] = []
+        self._next()
+
+    @property
+    def mm(self) -> float:
+        """Millimetres on paper for one metre on site."""
+        return 1000.0 / self.scale
+
+    def go_on_at(self, scale: float) -> None:
+        """Go on with another sheet at another scale."""
+        self.scale = scale
+        self._next()
+
+    def strip(self, start: float, end: float, low: float, high: float, head: str) -> Strip:
+        """Room for a strip, with its head written."""
+        low, high = bounds_of(low, high, self.mm, self.material.job.shown_units)
+        width = HEIGHTS_MM + max((end - start) * self.mm, 60.0) + 6.0
+        height = HEAD_MM + (high - low) * self.mm + CHAINAGE_MM
+        if self._right + width > self.paper.width_mm - MARGIN_MM and self._right > MARGIN_MM:
+            self._right, self._top, self._row = MARGIN_MM, self._top + self._row + GAP_MM, 0.0
+        bottom = self.paper.height_mm - MARGIN_MM - TITLE_MM - FOOT_MM
+        if self._top + height > bottom and self._top > MARGIN_MM + 2.0:
+            self._next()
+        drawing = self._drawings[-1]
+        drawing.text(self._right + 4.0, self._top + 4.5, head, 3.2, bold=True)
+        left, top = self._right + HEIGHTS_MM, self._top + HEAD_MM
+        drawing.keep_clear(left - HEIGHTS_MM, self._top, left + width, top - 2.0)
+        drawing.keep_clear(left - HEIGHTS_MM, top, left - 0.5, top + height)
+        drawing.keep_clear(left, top + (high - low) * self.mm + 1.0, left + width, top + height)
+        self._right += width
+        self._row = max(self._row, height)
+        return Strip(drawing, left, top, self.mm, start, end, low, high)
+
+    def sheets(self) -> tuple[Sheet, ...]:
+        """Close all sheets, each with its scale bar, legend, notes and title."""
+        count = len(self._drawings)
+        for number, drawing in enumerate(self._drawings, start=1):
+            self._foot(drawing, number, count)
+        return tuple(
+            drawing.sheet(
+                self.name if number == 1 else f"{self.name}-{number}",
+                f"{self.title}, sheet {number} of {count}, {self.material.job.name}",
+            )
+            for number, drawing in enumerate(self._drawings, start=1)
+        )
+
+    def _next(self) -> None:
+        self._drawings.append(Drawing(self.paper.width_mm, self.paper.height_mm))
+        self._scales.append(self.scale)
+        self._right, self._top, self._row = MARGIN_MM, MARGIN_MM + 2.0, 0.0
+
+    def _foot(self, drawing: Drawing, number: int, count: int) -> None:
+        job, scale = self.material.job, self._scales[number - 1]
+        bottom = self.paper.height_mm - MARGIN_MM - TITLE_MM
+        top = bottom - FOOT_MM
+        drawing.line(np.array([[MARGIN_MM, top], [self.paper.width_mm - MARGIN_MM, top]]), "thin")
+        window = Window(MARGIN_MM, top, self.paper.width_mm, FOOT_MM, 0.0, 0.0, scale)
+        margin.scale_bar(drawing, MARGIN_MM + 6.0, bottom - 8.0, window, job.shown_units)
+        rows = max((len(self.legend) + 1) // 2, 1)
+        for place, part in enumerate((self.legend[:rows], self.legend[rows:])):
+            margin.legend(Column(drawing, MARGIN_MM + 150.0 + 66.0 * place, 60.0, top + 1.0), part)
+        left = MARGIN_MM + 150.0 + 2 * 66.0
+        notes = Column(drawing, left, self.paper.width_mm - MARGIN_MM - left - 4.0, top + 1.5)
+        for words in self.notes:
+            notes.paragraph(words, size_mm=2.4)
+        cells = (
+            ("sheet", f"{number} of {count}"),
+            ("scale, both ways", scale_words(scale, job.shown_units)),
+            ("paper", self.paper.name),
+        )
+        margin.title_strip(drawing, self.title, job.name, cells, self.material.note)
+
+
+def muted(drawing: Drawing, x: float, y: float, words: str) -> bool:
+    """A small label in grey."""
+    return drawing.label(x, y, words, SMALL_MM, ink=MUTED)

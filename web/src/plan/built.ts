@@ -1,0 +1,175 @@
+/** What is built beside the water: ways, mounds and seats, point by point, and the edits that move them. */
+
+import type { Job, Mound, Place, Row, Seat, Way, WayKind } from "../api/types";
+import type { SitePoint } from "../geometry/types";
+import { type Op, pointer } from "../state/ops";
+import type { Selection } from "../state/session";
+import { placeThrough, pointsThrough } from "./line-kinds";
+import { drawnPlace } from "./places";
+import { distance, isInside, nearestOnLine } from "./plane";
+import { json, withPegAfter, withPegAt } from "./rings";
+import { say } from "./say";
+
+export const WAY_KINDS: readonly WayKind[] = ["path", "bridge", "deck", "steps", "wall", "bed", "pad"];
+export const SEAT_KINDS = ["seat", "window", "stop"] as const;
+/** Kinds that are an area as a rule. */
+const AREAS: ReadonlySet<WayKind> = new Set(["deck", "bed", "pad"]);
+/** Widths of a way that tells none [m]: a path for two, a wall one stone thick. */
+export const FIRST_WIDTHS: Readonly<Record<WayKind, number>> = { path: 1.2, bridge: 1.2, deck: 2.4, steps: 1.2, wall: 0.3, bed: 1.5, pad: 1.5 };
+export const FIRST_HEIGHT = 0.6; // metres of a mound that nobody has told yet
+
+const SECTIONS = { way: "ways", mound: "mounds", seat: "seats" } as const;
+export type BuiltKind = keyof typeof SECTIONS;
+
+export interface Built {
+  readonly kind: BuiltKind;
+  readonly id: string;
+  readonly row: Way | Mound | Seat;
+  readonly place: Place;
+}
+
+export function builtOf(job: Job): Built[] {
+  return (Object.keys(SECTIONS) as BuiltKind[]).flatMap((kind) =>
+    Object.entries(job.shape[SECTIONS[kind]] ?? {}).map(([id, row]: [string, Way | Mound | Seat]) => ({ kind, id, row, place: row.place })),
+  );
+}
+
+export function isBuilt(selection: Selection | null): selection is Selection & { kind: BuiltKind } {
+  return selection !== null && selection.kind in SECTIONS;
+}
+
+export function builtOne(job: Job, { kind, id }: Pick<Selection, "kind" | "id">): Built | null {
+  if (!(kind in SECTIONS)) return null;
+  const row = job.shape[SECTIONS[kind as BuiltKind]]?.[id];
+  return row ? { kind: kind as BuiltKind, id, row, place: row.place } : null;
+}
+
+export function builtPath(kind: BuiltKind, id: string): string {
+  return pointer("shape", SECTIONS[kind], id);
+}
+
+/** Name of it as people call it. */
+export function nameOf({ kind, id, row }: Built): string {
+  return (row as Row).name || `${kindWords(kind, row)} ${numberIn(id)}`.trim();
+}
+
+export function kindWords(kind: BuiltKind, row: Way | Mound | Seat): string {
+  if (kind === "way") return say(`plan.way.${(row as Way).kind}`);
+  return kind === "mound" ? say("plan.tool.mound") : say(`plan.seat.${(row as Seat).kind ?? "seat"}`);
+}
+
+function numberIn(id: string): string {
+  return /_(\d+)$/.exec(id)?.[1] ?? "";
+}
+
+/** Points by which a row is taken hold of. */
+export function pointsOf({ place }: Pick<Built, "place">): SitePoint[] {
+  return pointsThrough(place);
+}
+
+/** Smallest and largest count of points that a place can have. */
+function least(place: Place): number {
+  return place.at === "ring" ? 3 : place.at === "line" ? 2 : 1;
+}
+
+export function movePointOps(built: Built, at: number, point: SitePoint): Op[] {
+  return [placeOp(built, withPointAt(built.place, at, point))];
+}
+
+/** Operations that put in a point after another; none where the place is a point. */
+export function insertPointOps(built: Built, after: number, point: SitePoint): Op[] {
+  const { place } = built;
+  if (place.at === "ring") return [placeOp(built, { ...place, curve: withPegAfter(place.curve, after, point).curve })];
+  if (place.at !== "line") return [];
+  const [east, north] = point;
+  return [placeOp(built, { ...place, points: place.points.toSpliced(after + 1, 0, { east, north }) })];
+}
+
+/** Operations that take a point out, or null where too few would be left. */
+export function removePointOps(built: Built, at: number): Op[] | null {
+  const { place } = built;
+  if (pointsThrough(place).length <= least(place)) return null;
+  if (place.at === "ring") return [placeOp(built, { ...place, curve: { ...place.curve, pegs: place.curve.pegs.toSpliced(at, 1) } })];
+  return place.at === "line" ? [placeOp(built, { ...place, points: place.points.toSpliced(at, 1) })] : null;
+}
+
+function withPointAt(place: Place, at: number, point: SitePoint): Place {
+  const [east, north] = point;
+  if (place.at === "point") return { ...place, east, north };
+  if (place.at === "line") return { ...place, points: place.points.with(at, { east, north }) };
+  if (place.at !== "ring") return place;
+  const peg = place.curve.pegs[at];
+  return peg ? { ...place, curve: withPegAt(place.curve, peg.id, point) } : place;
+}
+
+function placeOp({ kind, id }: Built, place: Place): Op {
+  return { op: "replace", path: `${builtPath(kind, id)}/place`, value: json(place) };
+}
+
+/** Row of a new way through places. */
+export function newWay(kind: WayKind, places: readonly SitePoint[], width: number | null): Way {
+  const place = placeThrough(places, AREAS.has(kind));
+  return { kind, place, ...(place.at === "line" ? { width: width ?? FIRST_WIDTHS[kind] } : {}) };
+}
+
+export function isArea(kind: WayKind): boolean {
+  return AREAS.has(kind);
+}
+
+/** Point of the chosen row, or any seat, under a press. */
+export function builtPointAt(job: Job, selection: Selection | null, place: SitePoint, within: number): { readonly built: Built; readonly at: number; readonly point: SitePoint } | null {
+  let best: { readonly built: Built; readonly at: number; readonly point: SitePoint } | null = null;
+  let nearest = within;
+  for (const built of builtOf(job)) {
+    const isChosen = selection?.kind === built.kind && selection.id === built.id;
+    if (!isChosen && built.place.at !== "point") continue;
+    pointsOf(built).forEach((point, at) => {
+      const away = distance(point, place);
+      if (away > nearest) return;
+      best = { built, at, point };
+      nearest = away;
+    });
+  }
+  return best;
+}
+
+/** Way, mound or seat under a press: what is small goes before what it stands on. */
+export function builtAt(job: Job, place: SitePoint, within: number): Built | null {
+  let best: Built | null = null;
+  let smallest = Infinity;
+  for (const built of builtOf(job)) {
+    const drawn = drawnPlace(job, built.place);
+    if (drawn === null) continue;
+    const width = built.kind === "way" ? ((built.row as Way).width ?? 0) : 0;
+    const size = sizeUnder(drawn, place, within, width / 2);
+    if (size === null || size >= smallest) continue;
+    best = built;
+    smallest = size;
+  }
+  return best;
+}
+
+function sizeUnder(drawn: NonNullable<ReturnType<typeof drawnPlace>>, place: SitePoint, within: number, half: number): number | null {
+  if (drawn.as === "point") return distance(drawn.point, place) <= within ? 0 : null;
+  const line = drawn.as === "line" ? drawn.line : [...drawn.ring, ...drawn.ring.slice(0, 1)];
+  const away = nearestOnLine(line, place)?.distance ?? Infinity;
+  if (away <= Math.max(within, drawn.as === "line" ? half : 0)) return 1 + away;
+  return drawn.as === "ring" && isInside(drawn.ring, place) ? 1000 : null;
+}
+
+/** Place on the line of the chosen row under a press, and the point after which it lies. */
+export function builtLineAt(job: Job, selection: Selection | null, place: SitePoint, within: number): { readonly built: Built; readonly after: number; readonly point: SitePoint } | null {
+  const built = selection && builtOne(job, selection);
+  if (!built || built.place.at === "point") return null;
+  const points = pointsOf(built);
+  const line = built.place.at === "ring" ? [...points, points[0] as SitePoint] : points;
+  let best: { readonly built: Built; readonly after: number; readonly point: SitePoint } | null = null;
+  let nearest = within;
+  for (let at = 1; at < line.length; at += 1) {
+    const on = nearestOnLine([line[at - 1] as SitePoint, line[at] as SitePoint], place);
+    if (on === null || on.distance > nearest) continue;
+    best = { built, after: at - 1, point: on.point };
+    nearest = on.distance;
+  }
+  return best;
+}
