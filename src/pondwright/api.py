@@ -418,9 +418,10 @@ def compare(before: Job, now: Job) -> Comparison:
     from pondwright.flow.differences import job_differences, moved_figures
     from pondwright.flow.words import changes_in_words
 
-    first = compute(before)
+    # What is worked out behind the scenes are offers, no numbers of the design.
+    first = compute(before, tier="settle")
     document = job_differences(before, now)
-    moved = moved_figures(first, compute(now, after=first))
+    moved = moved_figures(first, compute(now, tier="settle", after=first))
     return Comparison(document, moved, tuple(changes_in_words(document, now.shown_units)))
 
 

@@ -94,3 +94,15 @@ def test_a_finding_calls_a_body_by_its_name(name, says):
     (found,) = with_names([told], {"pond": body})
 
     assert found.says == says
+
+
+def test_what_a_method_refuses_is_told_in_the_units_of_the_job():
+    from pondwright.flow.findings import with_shown_units
+
+    gap = Finding("site.no_place", Grade.STOP, "`tapes` must meet, got a gap of 6.096 m.")
+    other = Finding("earth.soil_depth", Grade.LOOK, "0.15 m (6 in) of topsoil is assumed.")
+
+    told = list(with_shown_units([gap, other], "us"))
+
+    assert told[0].says.endswith("got a gap of 20.00 ft.")
+    assert told[1] == other

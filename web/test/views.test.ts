@@ -2,7 +2,7 @@ import { describe, expect, test } from "vitest";
 import type { Field, Frame } from "../src/api/frame";
 import { areasBetween } from "../src/charts/areas";
 import { newest, newestOfBodies } from "../src/charts/fields";
-import { levelRows, rowNearest } from "../src/charts/level-rows";
+import { levelRows, rowNearest, tableOfBody } from "../src/charts/level-rows";
 import { exaggeration, pixelOf, roomy, roundStep, shortFactor, spread, tickDigits, ticks, valueAt } from "../src/charts/scale";
 import { deepestPlace, inside, longSection } from "../src/section/long-axis";
 import { placeOn, placesOf, stationAlong, waterRuns } from "../src/section/profile";
@@ -10,7 +10,7 @@ import { FROM_SOUTH, nearer, offsetOf, turned, turnedByKey } from "../src/three/
 import { heightNear, netOf, reachOf, strideFor, terrainOf } from "../src/three/terrain";
 
 const fieldOf = (rows: readonly (readonly number[])[], columns: readonly string[] = []): Field =>
-  ({ data: Float64Array.from(rows.flat()), shape: [rows.length, rows[0]?.length ?? 0], scale: 1, zero: 0, columns }) as unknown as Field;
+  ({ data: Float64Array.from(rows.flat()), shape: [rows.length, rows[0]?.length ?? 0], scale: 1, zero: 0, columns, head: {} }) as unknown as Field;
 const headed = (name: string, body: string | undefined): Field => ({ ...fieldOf([[1]]), head: { name, body } }) as unknown as Field;
 const frameOf = (fields: Record<string, Field>): Frame => ({ header: {}, fields }) as unknown as Frame;
 
@@ -154,6 +154,15 @@ describe("the table of levels", () => {
 
   test("finds columns by their names and puts the lowest level first", () => {
     expect(levelRows(field).map(({ level, dug }) => [level, dug])).toEqual([[10, 6], [10.1, 5], [10.2, 7]]);
+  });
+
+  test("marks the balanced row of the server, and only in the table of the body that is asked for", () => {
+    const balanced = { ...field, head: { ...field.head, body: "wetland", balanced: 0 } };
+    const other = { ...field, head: { ...field.head, body: "pond", balanced: null } };
+
+    expect(levelRows(tableOfBody([other, balanced], "wetland")).filter((row) => row.balanced).map(({ level }) => level)).toEqual([10.1]);
+    expect(levelRows(tableOfBody([other, balanced], "pond")).some((row) => row.balanced)).toBe(false);
+    expect(levelRows(tableOfBody([other, balanced], "stream"))).toEqual([]);
   });
 
   test("marks the row next to the balanced level, and none far from all", () => {

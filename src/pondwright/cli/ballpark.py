@@ -17,7 +17,7 @@ LIKE_WORDS = {
     "all four": "like this one in all that was asked",
     "rock and falls": "like it in rock and falls",
     "rock": "like it in rock",
-    "any": "of any kind",
+    "any": "of any kind, for too few are alike in rock and falls",
 }
 NOT_AN_OFFER = "A band from past jobs is no offer: what is in the ground is not in it."
 
@@ -68,7 +68,7 @@ def _text(band: PriceBand, area: str) -> str:
     if band.stated:
         lines.append("Fewer than three: how far prices lie apart is a stated default (common practice).")
     if band.beyond:
-        lines.append("None of them was this large, or this small.")
+        lines.append("None of them was near this size.")
     return "\n".join([*lines, NOT_AN_OFFER])
 
 

@@ -38,7 +38,9 @@ class Asked:
     points: int
 
 
-def bring_in(job: Path, file: Path, asked: Asked, out: Path | None, *, yes: bool, as_json: bool) -> None:
+def bring_in(
+    job: Path, file: Path, asked: Asked, out: Path | None, *, yes: bool, far: bool, as_json: bool
+) -> None:
     """Print what a file holds, and take it into a job if that was said.
 
     Parameters
@@ -49,6 +51,8 @@ def bring_in(job: Path, file: Path, asked: Asked, out: Path | None, *, yes: bool
         Where the job is written; None for its own file.
     yes : bool
         Whether to take it.
+    far : bool
+        Whether to take it although it lies far off the job's own ground.
     as_json : bool
 
     Raises
@@ -67,6 +71,8 @@ def bring_in(job: Path, file: Path, asked: Asked, out: Path | None, *, yes: bool
     thinned = None if as_shots else surface_of(reading, before.shown_units, asked.points)
     taken = "Nothing was taken.  Add --yes to take it."
     if yes:
+        if reading.far_off and not far:
+            raise ImportRefused(f"{reading.far_off} Nothing was taken; add --far to take it as it lies.")
         edit = api.take_file(before, reading, asked.take_as, points=asked.points)
         api.save_job(api.edit(before, edit), out or job)
         taken = f"{edit.label}; written to {out or job}."

@@ -336,13 +336,14 @@ def bring_in(
         Path | None, typer.Option(metavar="JOB", help="Write the job there instead of over itself.")
     ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Take it; without this it is only shown.")] = False,
+    far: Annotated[bool, typer.Option("--far", help="Take it although it lies far off the job.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Show what a survey file holds, and with --yes take it into a job."""
     from pondwright.cli import bring_in
 
     asked = bring_in.Asked(take_as, unit, height_unit, order, epsg, surface, lowest, window, points)
-    bring_in.bring_in(job, file, asked, out, yes=yes, as_json=as_json)
+    bring_in.bring_in(job, file, asked, out, yes=yes, far=far, as_json=as_json)
 
 
 @app.command()

@@ -12,7 +12,7 @@ LARKMEADOW_SHAPED = "larkmeadow_shaped"
 
 EXAMPLES = {
     LARKMEADOW: "Larkmeadow: a leaking farm pond becomes the pond of a memorial garden",
-    LARKMEADOW_SHAPED: "Larkmeadow, shaped: wetland, stream with falls, intake pool, ways, seats and where the soil goes",
+    LARKMEADOW_SHAPED: "Larkmeadow, shaped: wetland, stream with falls, intake pool, ways, seats, moved soil",
     GARDEN: "A garden pond on flat ground with water close below: tapes, a grid, plus and minus",
     UPPER_FIELD: "The upper field: a quarter of a hectare on ground read from a point cloud",
     DOZEN_SHOTS: "Twelve shots and a shoreline: everything else from stated defaults",

@@ -14,9 +14,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from pondwright.base.errors import ImportRefused
-from pondwright.base.kinds import ELEVATION, FloatArray
+from pondwright.base.kinds import ELEVATION, LENGTH, Elevation, FloatArray, Length
 from pondwright.base.units import format_value
-from pondwright.exchange.reading import UNITS, Around, Question, Unit, factor
+from pondwright.exchange.reading import UNITS, Around, Extent, Question, Unit, factor
 
 SEPARATORS = ("\t", ";", ",", "|")
 COMMENTS = ("#", "//", "%", "!")
@@ -175,14 +175,86 @@ def _share_on_ground(places: FloatArray, around: Around) -> float | None:
     """Share of the places that fall where the job's ground is, in its own numbers or its map's."""
     if around.extent is None:
         return None
-    west, south, east, north = around.extent
-    slack = max(east - west, north - south, 20.0)
-    shares = []
+    return float((_gaps(places, around.extent, around) < _slack(around.extent)).mean())
+
+
+def _slack(extent: Extent) -> Length:
+    west, south, east, north = extent
+    return max(east - west, north - south, 20.0)
+
+
+def _gaps(places: FloatArray, extent: Extent, around: Around) -> FloatArray:
+    """How far places lie outside the job's ground, in its own numbers or its map's: whichever fits more."""
+    west, south, east, north = extent
+    found = []
     for shift in ((0.0, 0.0), (around.origin_east, around.origin_north)):
         x, y = places[:, 0] - shift[0], places[:, 1] - shift[1]
-        on = (x > west - slack) & (x < east + slack) & (y > south - slack) & (y < north + slack)
-        shares.append(float(on.mean()))
-    return max(shares)
+        outside = [np.maximum(west - x, x - east), np.maximum(south - y, y - north)]
+        found.append(np.maximum(np.maximum(*outside), 0.0))
+    return min(found, key=lambda gaps: int((gaps >= _slack(extent)).sum()))
+
+
+def either_way(places: FloatArray, around: Around) -> bool:
+    """Whether east and north could be swapped and the places would still lie on the job's ground.
+
+    Parameters
+    ----------
+    places : (n, 2) array of Length
+        East and north as they are read now. [m]
+    around : Around
+
+    Returns
+    -------
+    bool
+        True also where the job holds nothing to compare with.
+    """
+    sound = places[(np.abs(places) < BEYOND).all(axis=1)]
+    if not len(sound) or around.extent is None:
+        return True
+    return all((_share_on_ground(way, around) or 0.0) >= MANY for way in (sound, sound[:, ::-1]))
+
+
+def place_doubt(places: FloatArray, unit: str, around: Around) -> str:
+    """Sentence about places that lie far off the job's own ground, with the unit that would bring them there.
+
+    Parameters
+    ----------
+    places : (n, 2) array of Length
+        East and north row by row as they are read now; NaN where a row has none. [m]
+    unit : str
+        The unit that they were read in.
+    around : Around
+
+    Returns
+    -------
+    str
+        Empty where nothing looks wrong, or the job holds nothing to compare with.
+    """
+    rows = np.flatnonzero((np.abs(places) < BEYOND).all(axis=1))
+    if around.extent is None or not len(rows):
+        return ""
+    sound = places[rows]
+    gaps = _gaps(sound, around.extent, around)
+    far = gaps >= _slack(around.extent)
+    if not far.any():
+        return ""
+    others: tuple[Unit, ...] = ("ft",) if unit in ("m", "") else ("m",)
+    for other in others:
+        share = _share_on_ground(sound / factor(unit) * factor(other), around) or 0.0
+        if far.mean() >= 1.0 - FEW and share >= MANY:
+            read = UNITS.get(unit or "m", "metres")  # type: ignore[call-overload]
+            return (
+                f"Read in {read}, {far.sum()} of {len(rows)} rows lie far from the job's own ground, and in"
+                f" {UNITS[other]} they would lie on it. Are they?"
+            )
+    worst = int(np.argmax(gaps))
+    off = format_value(float(gaps[worst]), LENGTH, around.shown)
+    if far.sum() == 1:
+        return f"Row {rows[worst] + 1} lies {off} from the job's own ground: check its east and north."
+    return (
+        f"{far.sum()} of {len(rows)} rows lie far from the job's own ground, row {rows[worst] + 1} the"
+        f" farthest by {off}: check east and north, and the unit."
+    )
 
 
 def height_doubt(elevations: FloatArray, unit: str, around: Around) -> str:
@@ -205,7 +277,7 @@ def height_doubt(elevations: FloatArray, unit: str, around: Around) -> str:
     if not len(sound) or around.lowest is None or around.highest is None:
         return ""
     middle = float(np.median(sound))
-    slack = max(2.0 * (around.highest - around.lowest), 10.0)
+    slack = _height_slack(around.lowest, around.highest)
     if around.lowest - slack <= middle <= around.highest + slack:
         return ""
     shown = [
@@ -219,6 +291,43 @@ def height_doubt(elevations: FloatArray, unit: str, around: Around) -> str:
             read = f"read in {UNITS.get(unit or 'm', 'metres')}"  # type: ignore[call-overload]
             return f"{said}: they were {read}, and in {UNITS[other]} they would fit. Are they?"
     return f"{said}: check the unit and what height zero is."
+
+
+def _height_slack(lowest: Elevation, highest: Elevation) -> Length:
+    return max(2.0 * (highest - lowest), 10.0)
+
+
+def single_height_doubt(elevations: FloatArray, around: Around) -> str:
+    """Sentence about rows whose height alone lies far off the job's own.
+
+    Parameters
+    ----------
+    elevations : (n,) array of Elevation
+        Row by row as they are read now; NaN where a row has none. [m]
+    around : Around
+
+    Returns
+    -------
+    str
+        Empty where nothing looks wrong, or the job holds nothing to compare with.
+    """
+    if around.lowest is None or around.highest is None:
+        return ""
+    slack = _height_slack(around.lowest, around.highest)
+    gaps = np.maximum(around.lowest - elevations, elevations - around.highest)
+    far = gaps > slack
+    if not far.any():
+        return ""
+    worst = int(np.nanargmax(gaps))
+    shown = [
+        format_value(float(value), ELEVATION, around.shown)
+        for value in (elevations[worst], around.lowest, around.highest)
+    ]
+    more = f" and {far.sum() - 1} more" if far.sum() > 1 else ""
+    return (
+        f"Row {worst + 1} stands at {shown[0]}{more}, the job's own ground from {shown[1]} to {shown[2]}:"
+        " check the height."
+    )
 
 
 def order_question(name: str, columns: Columns) -> Question | None:

@@ -52,6 +52,8 @@ _MOST_ROD = 20.0
 _MOST_SIGHT = 1000.0
 _HI_SLACK = 0.002
 _LONGEST_ID = 40
+_GAP = re.compile(r"\S {2,}\S")
+_CELL = re.compile(r"\S+(?: \S+)*")
 _EXAMPLE = "for example `BM1, 4.20, 104.20, , 100.00`"
 
 
@@ -118,6 +120,7 @@ def read_field_book(
     Parameters
     ----------
     text : str               Lines of cells parted by tabs, semicolons, bars or commas; empty cells count.
+                             Two spaces or more part cells where it is plain which column each is in.
     shown : Shown            Units of the job; a bare number takes them.
     unit : str or None       Unit in which the rod was read, before that of the job; a header such as
                              ``BS (ft)`` goes before both.
@@ -148,12 +151,7 @@ def read_field_book(
         raise ImportRefused(
             f"there are {len(lines)} rows; a page of a level book may have {MOST_ROWS} at most"
         )
-    separator = next((one for one in SEPARATORS if any(one in line for _, line in lines)), None)
-    if separator is None:
-        raise ImportRefused(
-            f"cells must be parted by tabs, semicolons or commas, so that empty ones count, {_EXAMPLE}"
-        )
-    cells = [(number, _cells(line, separator)) for number, line in lines]
+    cells = _table(lines)
     columns, units = _header(cells[0][1])
     body = cells[1:] if columns else cells
     if not body:
@@ -163,6 +161,48 @@ def read_field_book(
     rod = units.get("back") or unit or unit_of(LENGTH, shown)
     rows = tuple(_row(number, row, columns, units, rod, names, reads) for number, row in body)
     return _page(rows, columns, rod, reads, marks, shots)
+
+
+def _table(lines: Sequence[tuple[int, str]]) -> list[tuple[int, list[str]]]:
+    """Cells of the lines, by what parts them."""
+    separator = next((one for one in SEPARATORS if any(one in line for _, line in lines)), None)
+    # A comma in some lines only stands in a remark or before decimals, where wide spaces part the cells.
+    is_spaced = separator in (None, ",") and any(
+        _GAP.search(line.strip()) and "," not in line for _, line in lines
+    )
+    if is_spaced:
+        return _spaced(lines)
+    if separator is None:
+        raise ImportRefused(
+            f"cells must be parted by tabs, semicolons or commas, so that empty ones count, {_EXAMPLE}"
+        )
+    return [(number, _cells(line, separator)) for number, line in lines]
+
+
+def _spaced(lines: Sequence[tuple[int, str]]) -> list[tuple[int, list[str]]]:
+    """Cells parted by two spaces or more: told by their count, else by the words of the header above them.
+
+    An empty cell between spaces cannot be seen, so a line with fewer cells than the header is read only
+    where each of its cells stands under one word of the header.
+    """
+    spans = [(number, [found.span() for found in _CELL.finditer(line)], line) for number, line in lines]
+    first = spans[0][1]
+    if all(len(own) == len(first) for _, own, _ in spans):
+        return [(number, [line[begin:end] for begin, end in own]) for number, own, line in spans]
+    table = []
+    for number, own, line in spans:
+        cells = [""] * len(first)
+        for begin, end in own:
+            under = [at for at, (left, right) in enumerate(first) if begin < right and left < end]
+            if len(under) != 1 or cells[under[0]]:
+                raise ImportRefused(
+                    f"line {number} has {len(own)} cells where line {spans[0][0]} has {len(first)}, and"
+                    " between spaces an empty cell cannot be seen: part the cells by tabs, semicolons or"
+                    f" commas, {_EXAMPLE}"
+                )
+            cells[under[0]] = line[begin:end]
+        table.append((number, cells))
+    return table
 
 
 class _Names:

@@ -18,7 +18,17 @@ import numpy as np
 from pondwright.base.errors import DomainError, ImportRefused
 from pondwright.base.kinds import ELEVATION, LENGTH, FloatArray, Kind
 from pondwright.base.units import Shown, parse, unit_of
-from pondwright.exchange.columns import Columns, guessed, header_of, height_doubt, in_order, separator_of
+from pondwright.exchange.columns import (
+    Columns,
+    either_way,
+    guessed,
+    header_of,
+    height_doubt,
+    in_order,
+    place_doubt,
+    separator_of,
+    single_height_doubt,
+)
 from pondwright.exchange.reading import UNITS, Around, Wanted, factor
 
 MOST_ROWS = 50_000
@@ -103,12 +113,47 @@ def read_points(
     if turned is not columns and not wanted.order:
         columns = turned
         rows = tuple(_turned(row) for row in rows)
-    heights = np.array([np.nan if row.elevation is None else row.elevation for row in rows])
-    doubt = height_doubt(heights, _as_unit(wanted.height_unit or unit), around)
+    doubt = height_doubt(_heights(rows), _as_unit(wanted.height_unit or unit), around)
     warnings = tuple(filter(None, (warning, doubt)))
     told = wanted.unit is not None or {"east", "north"} <= set(columns.units)
-    says = _sentence(rows, columns, unit, warnings)
+    is_open = around.extent is None or (not columns.header and either_way(_places(rows), around))
+    says = _sentence(rows, columns, unit, warnings, is_open)
     return PointTable(rows, columns.columns, says, columns.header, columns.why, unit, told, warnings)
+
+
+def preview_points(
+    text: str, shown: Shown, around: Around | None = None, wanted: Wanted | None = None
+) -> PointTable:
+    """Shots of a pasted table, with a word about what lies far off what the job already holds.
+
+    Parameters
+    ----------
+    text, shown, around, wanted
+        As for :func:`read_points`.
+
+    Returns
+    -------
+    PointTable
+
+    Raises
+    ------
+    ImportRefused    As there.
+
+    Examples
+    --------
+    >>> here = Around("metric", (0.0, 0.0, 40.0, 30.0), 98.0, 101.0)
+    >>> preview_points("x,y,z\n10,10,100\n900,10,100", "metric", here).warnings
+    ("Row 2 lies 860.000 m from the job's own ground: check its east and north.",)
+    """
+    around = around or Around(shown)
+    table = read_points(text, shown, around, wanted)
+    if table.warnings:
+        return table
+    unit = _as_unit(table.unit)
+    doubt = place_doubt(_places(table.rows), unit, around) or single_height_doubt(_heights(table.rows), around)
+    if not doubt:
+        return table
+    return replace(table, says=f"{table.says} {doubt}", warnings=(doubt,))
 
 
 def _columns(
@@ -168,6 +213,11 @@ def _places(rows: Sequence[PointRow]) -> FloatArray:
     return np.array(found, dtype=np.float64).reshape(-1, 2)
 
 
+def _heights(rows: Sequence[PointRow]) -> FloatArray:
+    """Heights of the rows, (n,); NaN where one is missing. [m]"""
+    return np.array([np.nan if row.elevation is None else row.elevation for row in rows])
+
+
 def _turned(row: PointRow) -> PointRow:
     """A row whose first number of place was north."""
     turn = {"east": "north", "north": "east"}
@@ -185,13 +235,18 @@ def _as_unit(unit: str) -> str:
         return "m"
 
 
-def _sentence(rows: Sequence[PointRow], columns: Columns, unit: str, warnings: Sequence[str]) -> str:
+def _sentence(
+    rows: Sequence[PointRow], columns: Columns, unit: str, warnings: Sequence[str], is_open: bool
+) -> str:
+    """How the rows were read; that east and north may be swapped only where nothing tells that they are not."""
     wrong = sum(bool(row.errors) for row in rows)
     read = ", ".join(column for column in columns.columns if column)
     faults = f"; {wrong} of them cannot be read whole" if wrong else ""
     told = f"{len(rows)} rows, read as {read}, bare numbers in {unit}{faults}."
     if warnings:
         return " ".join((told, *warnings))
+    if columns.why == "as you said" or (not is_open and (columns.header or columns.why == "the usual order")):
+        return told
     if columns.header or columns.why in ("the usual order", ""):
         return f"{told} Check that east and north are not swapped."
     return f"{told} North comes first because {columns.why}; check that it does."

@@ -20,6 +20,8 @@ from typing import BinaryIO
 import numpy as np
 
 from pondwright.base.errors import ImportRefused
+from pondwright.base.kinds import LENGTH
+from pondwright.base.units import format_value
 from pondwright.exchange.columns import height_doubt
 from pondwright.exchange.crs import grid_of_code, placing
 from pondwright.exchange.making import (
@@ -261,6 +263,7 @@ def _with_checks(reading: Reading, around: Around) -> Reading:
     """The reading, with what it looks like beside the job's own ground."""
     warnings = list(reading.warnings)
     says = list(reading.says)
+    far_off = ""
     heights = np.array([reading.lowest, (reading.lowest + reading.highest) / 2.0, reading.highest])
     doubt = height_doubt(heights, reading.height_unit, around)
     if doubt and not any(warning.startswith("The heights lie") for warning in warnings):
@@ -272,26 +275,26 @@ def _with_checks(reading: Reading, around: Around) -> Reading:
     try:
         placed = placing(reading.epsg, reading.extent, around)
         says.append(placed.says)
-        warnings += _far_off(reading.extent, placed.into_job, around)
+        far_off = _far_off(reading.extent, placed.into_job, around)
+        warnings += [far_off] if far_off else []
     except ImportRefused as refused:
         warnings.append(f"It cannot be laid in the job yet: {refused}.")
-    return replace(reading, says=tuple(says), warnings=tuple(warnings))
+    return replace(reading, says=tuple(says), warnings=tuple(warnings), far_off=far_off)
 
 
-def _far_off(extent: Extent, into_job: object, around: Around) -> list[str]:
-    """Warning of a file that lies far from the job's own ground."""
+def _far_off(extent: Extent, into_job: object, around: Around) -> str:
+    """Warning of a file that lies far from the job's own ground; empty where it does not."""
     if around.extent is None or not callable(into_job):
-        return []
+        return ""
     west, south, east, north = extent
     x, y = into_job(np.array([west, east]), np.array([south, north]))
     gap_east = max(around.extent[0] - float(x.max()), float(x.min()) - around.extent[2], 0.0)
     gap_north = max(around.extent[1] - float(y.max()), float(y.min()) - around.extent[3], 0.0)
     gap = float(np.hypot(gap_east, gap_north))
     if not gap > max(around.extent[2] - around.extent[0], around.extent[3] - around.extent[1], 50.0):
-        return []
-    return [
-        f"It lies {gap:.0f} m from the job's own ground: check east and north, the unit and the map grid."
-    ]
+        return ""
+    told = format_value(gap, LENGTH, around.shown, digits=0)
+    return f"It lies {told} from the job's own ground: check east and north, the unit and the map grid."
 
 
 _READERS = {

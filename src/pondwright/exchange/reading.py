@@ -232,6 +232,8 @@ class Reading:
         How it was understood, one sentence each.
     warnings : tuple of str
         What looks wrong, one sentence each.
+    far_off : str
+        The one of them that says that it lies far off the job's own ground, if it does.
     questions : tuple of Question
         What is to be confirmed.
     points, binned, triangles, outlines
@@ -257,6 +259,7 @@ class Reading:
     surfaces: tuple[str, ...] = ()
     says: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
+    far_off: str = ""
     questions: tuple[Question, ...] = ()
     points: Points | None = None
     binned: Binned | None = None

@@ -65,6 +65,12 @@ def around_of(job: Job) -> Around:
     for cloud in site.clouds.values():
         places += zip(cloud.east, cloud.north, strict=True)
         heights += cloud.elevation
+    # Shots by tape or grid have no coordinates of their own: the marks and pegs that they hang on have.
+    for mark in site.marks.values():
+        if mark.place is not None:
+            places.append((mark.place.east, mark.place.north))
+    for body in job.shape.bodies.values():
+        places += [(peg.east, peg.north) for peg in body.outline.curve.pegs]
     frame = site.frame
     extent = None
     if places:

@@ -41,7 +41,6 @@ from pondwright.rooms.earth.cutfill import dig_volumes
 from pondwright.rooms.shape import stage as shape
 from pondwright.rooms.shape.bends import Outline, enlarged, more_shore, narrowest, rounder
 from pondwright.rooms.shape.meeting import narrow_places, water
-from pondwright.rooms.shape.reach import reached
 from pondwright.rooms.shape.shoreline import misplaced_islands
 from pondwright.rooms.shape.stage.rows import limits_of
 from pondwright.rooms.site.existing import fits
@@ -63,20 +62,23 @@ SURFACE = (*OUTLINE, "shape.bodies.*.level", "shape.bodies.*.bank_type", "site.g
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Variant:
-    """One way to bend a shore; why it is refused, or no reason and the edit that takes it."""
+    """One way to bend a shore; why it is refused, or no reason and the edit that takes it.
+
+    `area_change` is what the water gains or loses [m²]; `narrowest` is the width of its narrowest place [m],
+    none where it is wide everywhere; `reached` is the share of its shore that a way reaches [-].
+    """
 
     says: str
     refused: str
     pegs: tuple[Peg, ...]
     ops: tuple[Op, ...]
+    area_change: Area | None
+    narrowest: Length | None
+    reached: Ratio | None
     area: Area | None = figure(AREA, "Area of the water", by=enclosed_area, uses=OUTLINE)
-    area_change: Area | None = figure(AREA, "What it gains or loses", by=enclosed_area, uses=OUTLINE)
     length: Length | None = figure(LENGTH, "Length of the shore", by=ring_length, uses=OUTLINE)
     development: Ratio | None = figure(
         RATIO, "Length of the shore against a round pond", by=development_index, uses=OUTLINE
-    )
-    narrowest: Length | None = figure(
-        LENGTH, "Narrowest place of the water that was found", by=narrow_places, uses=OUTLINE
     )
     dug: Volume | None = figure(
         SOIL_VOLUME, "All that would be dug, in the bank", by=dig_volumes, uses=SURFACE
@@ -86,12 +88,6 @@ class Variant:
         "Soil for fill that would be left over; below zero it is missing",
         by=fill_surplus,
         uses=(*SURFACE, "site.soils"),
-    )
-    reached: Ratio | None = figure(
-        RATIO,
-        "Share of its shore that would be reached from a way",
-        by=reached,
-        uses=(*SURFACE, "shape.ways"),
     )
 
 

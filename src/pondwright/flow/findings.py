@@ -11,6 +11,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from pondwright.base.findings import Finding, Grade
+from pondwright.base.kinds import AREA, LENGTH, VOLUME
+from pondwright.base.units import Shown, format_value
 from pondwright.flow.engine import Run, is_blocked
 from pondwright.flow.wishes import wish_findings
 from pondwright.job.places import (
@@ -31,6 +33,8 @@ ON_SHOW = 5
 NEAR = 5.0
 """A check lies at a point, a line or a ring if it is no farther away than a rod's reach. [m]"""
 
+_IN_METRES = re.compile(r"(-?\d[\d,]*(?:\.\d+)?) (m³|m²|m)(?![\w/])")
+_METRIC = {"m": LENGTH, "m²": AREA, "m³": VOLUME}
 _QUOTED_ID = re.compile(r"`([a-z][a-z0-9_]*)`")
 
 
@@ -69,10 +73,32 @@ def checks_of(run: Run) -> Checks:
     -------
     Checks
     """
-    found = run.findings
+    found = tuple(with_shown_units(run.findings, run.job.shown_units))
     named = with_names((*found, *wish_findings(run, found)), run.job.shape.bodies)
     ruled = list(with_acceptance(named, run.job.rules))
     return Checks(*(_worst_first(ruled, grade) for grade in (Grade.STOP, Grade.LOOK, Grade.GOOD)))
+
+
+def with_shown_units(findings: Iterable[Finding], shown: Shown) -> Iterator[Finding]:
+    """Findings in which the sentences of methods that had no answer tell lengths in the units of the job.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+    shown : Shown
+        Units of the job.
+
+    Yields
+    ------
+    Finding
+    """
+
+    def told(found: re.Match[str]) -> str:
+        return format_value(float(found[1].replace(",", "")), _METRIC[found[2]], shown)
+
+    for finding in findings:
+        says_metres = is_blocked(finding) or finding.code == "site.no_place"
+        yield replace(finding, says=_IN_METRES.sub(told, finding.says)) if says_metres else finding
 
 
 def with_names(findings: Iterable[Finding], bodies: Mapping[str, Body]) -> Iterator[Finding]:

@@ -254,5 +254,6 @@ def _declared(result: type, path: str) -> Iterator[tuple[str, Figure]]:
         yield f"{path}.{name}", found
     for name, hint in hints.items():
         inner = get_args(hint)[1] if get_origin(hint) is Mapping and len(get_args(hint)) == 2 else hint
-        if isinstance(inner, type) and is_dataclass(inner) and figures_of(inner):
+        # Rows of a mapping may hold figures deeper down than in themselves.
+        if isinstance(inner, type) and is_dataclass(inner) and (inner is not hint or figures_of(inner)):
             yield from _declared(inner, f"{path}.{name}" + (f".{EACH}" if inner is not hint else ""))

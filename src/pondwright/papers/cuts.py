@@ -17,11 +17,15 @@ from numpy.typing import NDArray
 
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.section import section_along
+from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
 from pondwright.papers.ground_map import line_of
 from pondwright.rooms.shape.profile import Wall
 
-AROUND = 2.5  # m of ground shown at both ends of a section that nobody drew
+AROUND = 1.5  # m of untouched ground shown at both ends of a section that nobody drew
+FARTHEST = 20.0  # m beyond the shore up to which slopes are followed
+UNTOUCHED = 1.5  # m of ground that nobody moves: there the slopes have ended
+CHANGED = 0.01  # m that is more than rounding
 SPANNING = frozenset({"bridge", "deck"})
 WIDTH = 1.2  # m of a way that tells none
 
@@ -88,7 +92,7 @@ def cuts_of(job: Job, results: Mapping[str, Any]) -> tuple[Cut, ...]:
     Parameters
     ----------
     job : Job
-    results : mapping     Results by stage: `site.ground`, `shape.shore`.
+    results : mapping     Results by stage: `site.ground`, `shape.shore`, `shape.grading`.
 
     Returns
     -------
@@ -101,9 +105,7 @@ def cuts_of(job: Job, results: Mapping[str, Any]) -> tuple[Cut, ...]:
             for name, row in job.shape.sections.items()
         ]
     else:
-        lines = [
-            line for name, body in shore.bodies.items() for line in _through(job, name, body, shore.grid)
-        ]
+        lines = [line for name in shore.bodies for line in _through(job, name, results)]
     kept = [(title, part) for title, line in lines if (part := _on_ground(line, shore.grid)) is not None]
     return tuple(Cut(_letter(number), title, line) for number, (title, line) in enumerate(kept))
 
@@ -191,9 +193,11 @@ def _on_ground(line: Points, grid: Grid) -> Points | None:
     return np.asarray(np.clip(inside, low, high))
 
 
-def _through(job: Job, name: str, body: Any, grid: Grid) -> Iterator[tuple[str, Points]]:
+def _through(job: Job, name: str, results: Mapping[str, Any]) -> Iterator[tuple[str, Points]]:
     """Lines through a body: along it, and square across it where it is widest."""
+    body, grid = results["shape.shore"].bodies[name], results["shape.shore"].grid
     called = job.shape.bodies[name].name or name
+    moved = results["shape.grading"].z - results["site.ground"].z
     if body.stream is not None:
         line = body.stream.corridor.line
         yield f"{called}, along its middle", _longer(line)
@@ -209,8 +213,24 @@ def _through(job: Job, name: str, body: Any, grid: Grid) -> Iterator[tuple[str, 
     across = np.array([-along[1], along[0]])
     for words, way in (("along", along), ("across, where it is widest", across)):
         reach = (body.rings[0] - middle) @ way
-        ends = (float(reach.min()) - AROUND, float(reach.max()) + AROUND)
-        yield f"{called}, {words}", middle + np.array(ends)[:, None] * way
+        ends = np.array([float(reach.min()), float(reach.max())])
+        ends += [
+            -_slopes(moved, grid, middle + ends[0] * way, -way),
+            _slopes(moved, grid, middle + ends[1] * way, way),
+        ]
+        yield f"{called}, {words}", middle + ends[:, None] * way
+
+
+def _slopes(moved: Points, grid: Grid, shore: Points, outward: Points) -> float:
+    """How far outward from a shore a section goes on: past the last ground that is moved. [m]"""
+    steps = np.arange(0.0, FARTHEST, grid.spacing)
+    places = shore + steps[:, None] * outward
+    low, high = (grid.east[0], grid.north[0]), (grid.east[-1], grid.north[-1])
+    changed = np.abs(surface_at(moved, grid, np.clip(places, low, high))) > CHANGED
+    # Where dug ground turns into placed ground the finish touches the ground too: that is no end.
+    whole = max(round(UNTOUCHED / grid.spacing), 1)
+    behind = [not changed[at : at + whole].any() for at in range(len(steps))]
+    return AROUND + (float(steps[behind.index(True)]) if True in behind else FARTHEST)
 
 
 def _longer(line: Points) -> Points:

@@ -28,8 +28,18 @@ SEEN = 0.02  # m of digging or placing that is worth hatching
 TREAD = 0.35  # m between the lines that mark steps
 PLANK_MM = 1.4  # between the lines that mark a bridge or a deck
 MARK_MM = 3.0
+SHORTEST_MM = 6.0  # of an arrow that is worth drawing
 
 Points = NDArray[np.float64]
+
+
+def keep_frame_clear(drawing: Drawing, window: Window) -> None:
+    """No label across the frame of the plan."""
+    left, top = window.left_mm, window.top_mm
+    right, bottom = left + window.width_mm, top + window.height_mm
+    wide, high = drawing.width_mm, drawing.height_mm
+    for box in ((0, 0, wide, top), (0, bottom, wide, high), (0, 0, left, high), (right, 0, wide, high)):
+        drawing.keep_clear(*box)
 
 
 def moved_soil(drawing: Drawing, window: Window, grid: Grid, ground: Points, dug_to: Points) -> None:
@@ -137,14 +147,17 @@ def seats(drawing: Drawing, window: Window, job: Job) -> None:
 
 def overflow(drawing: Drawing, window: Window, meeting: Any) -> None:
     """Where each water runs over to, as an arrow along its way."""
+    left, bottom = window.left_mm, window.top_mm + window.height_mm
+    scale = shapely.box(left, bottom - 14, left + 150, bottom)  # the scale bar would hide its tip
     for body in meeting.bodies.values():
         path = np.asarray(body.run.path)
         if len(path) < 2:
             continue
-        pieces = window.clipped(path)
-        if not pieces or len(pieces[0]) < 2 or shapely.LineString(pieces[0]).length < 6.0:
+        on_paper = shapely.LineString(window.to_paper(path)).simplify(0.8).intersection(window.box())
+        parts = shapely.get_parts(on_paper.difference(scale))
+        if not len(parts) or parts[0].length < SHORTEST_MM:
             continue
-        piece = shapely.get_coordinates(shapely.LineString(pieces[0]).simplify(0.8))
+        piece = shapely.get_coordinates(parts[0])
         drawing.line(piece, "stream")
         arrow_head(drawing, piece[-2], piece[-1], 2.6)
         middle = shapely.LineString(piece).interpolate(0.5, normalized=True)

@@ -85,6 +85,7 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     ground, shore, grading = results["site.ground"], results["shape.shore"], results["shape.grading"]
     grid: Grid = ground.grid
     ground_map.keep_marks_clear(drawing, window)
+    design_map.keep_frame_clear(drawing, window)
     design_map.moved_soil(drawing, window, grid, ground.z, results["earth.subgrade"].z)
     for body in shore.bodies.values():
         design_map.waterlines(drawing, window, grid, body)
@@ -151,7 +152,7 @@ def _column(
                 column.paragraph("The others stand on the page.")
                 break
             column.paragraph(words, mark=mark)
-    if column.has_room(26.0, bottom):
+    if column.has_room(34.0, bottom):
         column.heading("Checks")
         margin.check_lines(column, findings, job.shown_units, 6, bottom - 4.0)
 

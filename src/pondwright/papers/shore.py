@@ -25,6 +25,7 @@ from pondwright.rooms.shape.unrolled import unrolled_shore
 STEP = 0.25  # m between stations
 MOST_ROWS = 4  # into which the longest shore is broken
 BAND_MM = 6.0  # at the bottom of a strip, for the kinds of bank
+BELOW = (2.4, 5.2, -2.0, -5.0)  # mm under the water's line at which its words are tried
 LOW = 0.03  # m that a rim may lie under its freeboard before it is called low
 
 LEGEND = (
@@ -180,7 +181,7 @@ def _draw(strip: Strip, edge: _Edge, material: Material) -> None:
                 drawing.line(shapely.get_coordinates(piece), symbol)
     _flags(strip, edge, part, shown)
     for start, end, level in _levels(edge, strip):
-        strip.water(start, end, level, f"water {format_value(level, ELEVATION, shown)}")
+        strip.water(start, end, level, f"water {format_value(level, ELEVATION, shown)}", BELOW)
     strip.frame(shown)
     _kinds(strip, edge)
     for name, at in edge.pegs:
@@ -189,7 +190,7 @@ def _draw(strip: Strip, edge: _Edge, material: Material) -> None:
             drawing.circle(x, strip.y(float(np.interp(at, edge.station, edge.water))), 0.7, fill="#FFFFFF")
             drawing.line(np.array([[x, strip.y(strip.high)], [x, strip.y(strip.high) + 1.2]]), "thin")
             # The first name stands clear of the heights.
-            beside = max(x, strip.left_mm + text_width(name, SMALL_MM) / 2)
+            beside = max(x, strip.left_mm + 1.0 + text_width(name, SMALL_MM) / 2)
             drawing.label(beside, strip.y(strip.high) + 2.6, name, SMALL_MM)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -25,7 +26,6 @@ from pondwright.papers.material import Material
 from pondwright.papers.window import Window, fitted, scale_words
 from pondwright.rooms.earth.haul import MUCK, NOWHERE, PLACED, SOIL, TOPSOIL, Haul
 from pondwright.rooms.earth.piles import heap, pile_capacity
-from pondwright.rooms.earth.stage.haul import PILE_ANGLE
 from pondwright.rooms.earth.states import STANDARD_TRUCK, Truck, truck_loads
 
 DRAWN_FROM = ("site.ground", "shape.shore", "shape.grading", "earth.subgrade", "earth.soil", "earth.haul")
@@ -33,10 +33,10 @@ DRAWN_FROM = ("site.ground", "shape.shore", "shape.grading", "earth.subgrade", "
 
 AROUND = 3.0  # m of ground shown around what is moved
 MOST_ARROWS = 20
-FIRST_BLOCK = 8.0  # m; hauls between the same two blocks are one arrow
+BLOCK_MM = 30.0  # on paper; hauls between the same two blocks are one arrow
 SHORTEST = 3.0  # m of an arrow that is worth drawing
-THINNEST = 0.01  # of the widest arrow that is worth drawing
 MILE = 1609.344
+PILE_ANGLE = math.radians(35.0)  # of a pile that tells none, as the haul plan takes it
 NARROWEST_MM, WIDEST_MM = 0.5, 4.0
 DEPTHS, APART, SHALLOW = 6, 7.0, 0.3
 """Depth figures of each kind at most, how far apart [m], and the least depth that is told [m]."""
@@ -46,8 +46,8 @@ LEGEND = (
     ("dots", "placed", "place soil; figures tell how high"),
     ("line", "shoreline", "shoreline at the water level"),
     ("line", "crest", "foot of a pile"),
-    ("line", "thin", "haul: as wide as its volume"),
 )
+HAUL = ("line", "thin", "haul: as wide as its volume")
 
 CAUTIONS = (
     "Pits and trenches collapse: slope or shore them, keep soil 0.6 m (2 ft) back from every edge, and "
@@ -98,9 +98,9 @@ def soil_plan(material: Material) -> Sheet:
         job.shown_units,
         margin.SCALE_BAR_MM,
     )
-    found = arrows_of(material.result("earth.haul").plan.hauls)
-    least = THINNEST * max((one.volume for one in found), default=0.0)
-    arrows = [one for one in found if one.length >= SHORTEST and one.volume > least]
+    found = arrows_of(material.result("earth.haul").plan.hauls, BLOCK_MM / window.mm)
+    seen = [one for one in found if bare(one.volume, SOIL_VOLUME, material) != "0"]
+    arrows = [one for one in seen if one.length >= SHORTEST]
     _map(drawing, window, material, arrows)
     _column(drawing, window, material, arrows)
     cells = (("scale", scale_words(window.scale, job.shown_units)), ("paper", paper.name))
@@ -108,19 +108,20 @@ def soil_plan(material: Material) -> Sheet:
     return drawing.sheet("soil-plan", f"Soil plan, {job.name}")
 
 
-def arrows_of(hauls: Iterable[Haul]) -> list[_Arrow]:
+def arrows_of(hauls: Iterable[Haul], block: float) -> list[_Arrow]:
     """Hauls gathered to a few arrows: blocks grow until there are few enough.
 
     Parameters
     ----------
     hauls : iterable of Haul
+    block : float      Side of the blocks at first. [m], > 0
 
     Returns
     -------
     list of arrows     At most 20; their volumes sum to that of all hauls that have a place to go.
     """
     placed = [haul for haul in hauls if haul.end.kind != NOWHERE]
-    size = FIRST_BLOCK
+    size = block
     while len(groups := _gathered(placed, size)) > MOST_ARROWS:
         size *= 1.3
     return [_arrow(group) for group in groups.values()]
@@ -149,6 +150,7 @@ def _map(drawing: Drawing, window: Window, material: Material, arrows: list[_Arr
     job, ground = material.job, material.result("site.ground")
     dug_to, shore = material.result("earth.subgrade").z, material.result("shape.shore")
     ground_map.keep_marks_clear(drawing, window)
+    design_map.keep_frame_clear(drawing, window)
     design_map.moved_soil(drawing, window, ground.grid, ground.z, dug_to)
     for body in shore.bodies.values():
         design_map.shorelines(drawing, window, body)
@@ -314,24 +316,27 @@ def _column(drawing: Drawing, window: Window, material: Material, arrows: list[_
     for words in _factors(material):
         column.paragraph(words, size_mm=2.3)
     column.heading("Legend")
-    margin.legend(column, _legend(column, material, bottom))
+    margin.legend(column, _legend(column, material, bottom, arrows))
     column.gap(1.0)
-    drawn = sum(one.volume for one in arrows)
-    column.paragraph(
-        f"Numbers on arrows are {unit} in the bank, {bare(drawn, SOIL_VOLUME, material)} in all; "
-        "what is placed beside where it is dug has no arrow.",
-        size_mm=2.3,
-    )
+    if arrows:
+        drawn = bare(sum(one.volume for one in arrows), SOIL_VOLUME, material)
+        column.paragraph(
+            f"Numbers on arrows are {unit} in the bank, {drawn} in all; what is placed beside where it is "
+            "dug has no arrow.",
+            size_mm=2.3,
+        )
     column.gap(1.0)
     column.paragraph(CAUTIONS, size_mm=2.3)
 
 
-def _legend(column: Column, material: Material, bottom_mm: float) -> list[tuple[str, str, str]]:
+def _legend(
+    column: Column, material: Material, bottom_mm: float, arrows: list[_Arrow]
+) -> list[tuple[str, str, str]]:
     """Legend as far as there is room above the cautions: buried services go before lines not to cross."""
     words = ground_map.symbol_words(material.job)
     words.sort(key=lambda entry: not entry[1].startswith("service"))
     room = int((bottom_mm - column.down_mm - 28.0) / 4.6)
-    return [*LEGEND, *words][: max(room, len(LEGEND))]
+    return [*LEGEND, *([HAUL] if arrows else []), *words][: max(room, len(LEGEND))]
 
 
 def _row(column: Column, cells: Iterable[str], shares: tuple[float, ...], *, bold: bool = False) -> None:
@@ -427,8 +432,8 @@ def _work(material: Material) -> Iterator[tuple[str, str]]:
     named = [row.name for row in machines if row.name]
     if named:
         yield ", ".join(named), ""
-    yield "digging", material.told(haul.dig_time, TIME, 0)
-    yield "carrying, on the site and on the road", material.told(haul.carry_time, TIME, 0)
+    yield "digging", material.told(haul.dig_time, TIME, 1)
+    yield "carrying, on the site and on the road", material.told(haul.carry_time, TIME, 1)
     yield "mean way on the site", material.told(haul.mean_distance)
     if haul.drying_area > 0.0:
         yield "ground for the muck to dry on", material.told(haul.drying_area, AREA)

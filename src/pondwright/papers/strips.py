@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from pondwright.base.units import Shown
 from pondwright.papers import margin
 from pondwright.papers.drawing import Drawing, Sheet
-from pondwright.papers.margin import MARGIN_MM, MUTED, TITLE_MM, Column, Paper
+from pondwright.papers.margin import MARGIN_MM, TITLE_MM, Column, Paper
 from pondwright.papers.material import Material
 from pondwright.papers.window import FEET_TO_AN_INCH, FOOT, METRIC_SCALES, Window, scale_words
 
@@ -97,7 +97,14 @@ class Strip:
             self.drawing.line(np.array([[x, bottom], [x, bottom + 1.5]]), "thin")
             self.drawing.text(x, bottom + 4.2, f"{number * step / unit:g}", SMALL_MM, anchor="middle")
 
-    def water(self, start: float, end: float, level: float, words: str) -> bool:
+    def water(
+        self,
+        start: float,
+        end: float,
+        level: float,
+        words: str,
+        places_mm: Sequence[float] = (-2.0, 2.4, -5.0, 5.2, -8.0),
+    ) -> bool:
         """Water at rest: its line, the mark that stands on it, and its name; tell whether that had room."""
         y = self.y(level)
         x0, x1 = max(self.x(start), self.left_mm), min(self.x(end), self.x(self.end))
@@ -111,9 +118,8 @@ class Strip:
         if x1 - x0 > 6.0:
             triangle = np.array([[x0 + 2.7, y - 2.2], [x0 + 5.3, y - 2.2], [x0 + 4.0, y]])
             self.drawing.line(triangle, "waterlining", closed=True)
-        return any(
-            self.drawing.label((x0 + x1) / 2, y + off, words, 2.2) for off in (-2.0, 2.4, -5.0, 5.2, -8.0)
-        )
+        middle = (x0 + x1) / 2
+        return any(self.drawing.label(middle, y + off, words, 2.2) for off in places_mm)
 
 
 def height_step(mm: float) -> float:
@@ -155,6 +161,7 @@ class StripSheets:
         self.paper: Paper = margin.A3 if self.material.job.shown_units == "metric" else margin.TABLOID
         self._drawings: list[Drawing] = []
         self._scales: list[float] = []
+        self._right = self._top = self._row = 0.0
         self._next()
 
     @property
@@ -225,8 +232,3 @@ class StripSheets:
             ("paper", self.paper.name),
         )
         margin.title_strip(drawing, self.title, job.name, cells, self.material.note)
-
-
-def muted(drawing: Drawing, x: float, y: float, words: str) -> bool:
-    """A small label in grey."""
-    return drawing.label(x, y, words, SMALL_MM, ink=MUTED)

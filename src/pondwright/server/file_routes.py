@@ -15,7 +15,7 @@ from starlette.requests import ClientDisconnect
 from pondwright.base.errors import DocumentError, ImportRefused, StoreError
 from pondwright.base.findings import Op
 from pondwright.exchange.crs import placing
-from pondwright.exchange.field_book import read_field_book
+from pondwright.exchange.field_book import FieldPage, read_field_book
 from pondwright.exchange.read import MOST_SHOTS
 from pondwright.exchange.reading import Preview, Reading, Wanted
 from pondwright.exchange.taking import around_of, take
@@ -85,10 +85,17 @@ class Taken(_Body):
 
 @router.post("/preview/book")
 def preview_book(page: PastedPage) -> dict[str, Any]:
-    """What a pasted page of a level book says, line by line; nothing is kept."""
-    found = read_field_book(page.text, page.shown_units, reads=page.reads, marks=page.marks, shots=page.shots)
-    told: dict[str, Any] = plain(found)
-    return told
+    """What a pasted page of a level book says, line by line; nothing is kept.
+
+    ``fault`` tells why there are no lines at all.
+    """
+    try:
+        found = read_field_book(
+            page.text, page.shown_units, reads=page.reads, marks=page.marks, shots=page.shots
+        )
+    except ImportRefused as refused:
+        return {**plain(FieldPage((), (), {}, {}, {}, "")), "fault": str(refused)}
+    return {**plain(found), "fault": ""}
 
 
 @router.post("/jobs/{job_id}/incoming", openapi_extra=A_FILE)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
+from dataclasses import replace
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Path, Query, Request, Response
@@ -12,8 +13,10 @@ from pydantic import BaseModel, ConfigDict, Field
 from starlette.concurrency import run_in_threadpool
 
 from pondwright import api, examples
-from pondwright.base.errors import DocumentError
-from pondwright.exchange.points import read_points
+from pondwright.base.errors import DocumentError, ImportRefused
+from pondwright.exchange.points import PointTable, preview_points
+from pondwright.exchange.reading import Around, Wanted
+from pondwright.exchange.taking import around_of
 from pondwright.flow.engine import Run
 from pondwright.flow.results import figure_catalogue
 from pondwright.job.codec import dumps, loads
@@ -113,10 +116,13 @@ class NewVersion(_Body):
 
 
 class Pasted(_Body):
-    """Rows pasted from a spreadsheet or dropped as a file."""
+    """Rows pasted from a spreadsheet or dropped as a file, and how a person says that they are to be read."""
 
     text: Annotated[str, Field(max_length=4_000_000)]
     shown_units: Literal["us", "us_inch", "metric"] = "us"
+    job: Annotated[str, Field(pattern=r"^[0-9a-f]{16}$")] | None = None
+    unit: Literal["m", "ft", "ftUS"] | None = None
+    order: Annotated[list[Annotated[str, Field(max_length=60)]], Field(max_length=60)] = []
 
 
 @router.get("/jobs")
@@ -315,10 +321,22 @@ async def paper(request: Request, job_id: JobId, name: str) -> Response:
 
 
 @router.post("/preview/shots")
-def preview_shots(pasted: Pasted) -> dict[str, Any]:
-    """What pasted rows say, row by row, with what is wrong in each cell; nothing is kept."""
-    found: dict[str, Any] = plain(read_points(pasted.text, pasted.shown_units))
-    return found
+def preview_shots(request: Request, pasted: Pasted) -> dict[str, Any]:
+    """What pasted rows say, row by row, with what is wrong in each cell; nothing is kept.
+
+    With a job the rows are compared with what it holds; ``fault`` tells why there are no rows at all.
+    """
+    around = Around(pasted.shown_units)
+    if pasted.job is not None:
+        job, _rev = loaded(_workshop(request).store, pasted.job)
+        around = replace(around_of(job), shown=pasted.shown_units)
+    try:
+        table = preview_points(
+            pasted.text, pasted.shown_units, around, Wanted(unit=pasted.unit, order=tuple(pasted.order))
+        )
+    except ImportRefused as refused:
+        return {**plain(PointTable((), (), "")), "fault": str(refused)}
+    return {**plain(table), "fault": ""}
 
 
 @router.put("/jobs/{job_id}/files", openapi_extra=_body_of("image/png", "image/jpeg"))

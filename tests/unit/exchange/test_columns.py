@@ -6,8 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pondwright.base.errors import ImportRefused
-from pondwright.exchange.columns import LETTERS, height_doubt, parse_order
-from pondwright.exchange.points import read_points
+from pondwright.exchange.columns import LETTERS, height_doubt, parse_order, place_doubt
+from pondwright.exchange.points import preview_points, read_points
 from pondwright.exchange.read import read_file
 from pondwright.exchange.reading import Around, Wanted
 from tests.unit.exchange.files import FOOT, SURVEY_FOOT
@@ -120,3 +120,56 @@ def test_an_answered_question_is_not_asked_again():
     wanted = Wanted(unit="m", order=parse_order("PENZD"))
 
     assert read_file(ROWS.encode(), "shots.csv", wanted, JOB).questions == ()
+
+
+def test_that_east_and_north_may_be_swapped_is_said_only_where_nothing_tells_that_they_are_not():
+    square = Around("metric", (0.0, 0.0, 60.0, 60.0), 99.0, 102.0)
+    both_ways = "10,30,100.1\n40,20,100.2"
+
+    assert "not swapped" in preview_points("x,y,z\n" + both_ways, "metric").says
+    assert "not swapped" in preview_points(both_ways, "metric", square).says
+    assert "swapped" not in preview_points("x,y,z\n" + both_ways, "metric", square).says
+    assert "swapped" not in preview_points(ROWS, "metric", JOB).says
+    said = Wanted(order=("east", "north", "elevation"))
+    assert "swapped" not in preview_points(both_ways, "metric", None, said).says
+
+
+def test_a_row_that_lies_far_off_is_told_with_its_number():
+    table = preview_points(ROWS + "4,5300.0,112.0,99.8,typo\n", "metric", JOB)
+
+    assert table.warnings == (
+        "Row 4 lies 4740.000 m from the job's own ground: check its east and north.",
+    )
+    assert table.says.endswith(table.warnings[0])
+
+
+def test_several_rows_far_off_are_told_by_the_farthest():
+    rows = ROWS + "4,5300.0,112.0,99.8,a\n5,9300.0,112.0,99.8,b\n"
+
+    (told,) = preview_points(rows, "metric", JOB).warnings
+
+    assert told.startswith("2 of 5 rows lie far from the job's own ground, row 5 the farthest by 8740.000 m")
+
+
+def test_a_height_that_lies_far_off_is_told_with_its_row():
+    (told,) = preview_points(ROWS + "4,530.0,112.0,998.0,typo\n", "metric", JOB).warnings
+
+    assert told.startswith("Row 4 stands at 998.000 m, the job's own ground from 99.000 m to 102.000 m")
+
+
+def test_metres_read_as_feet_are_told_by_the_places_where_the_unit_would_bring_them_there():
+    metres = np.array([[510.0, 110.0], [540.0, 130.0]])
+    far = Around("us", (500.0, 100.0, 560.0, 140.0))
+
+    assert place_doubt(metres * FOOT, "ft", far) == (
+        "Read in international feet, 2 of 2 rows lie far from the job's own ground, and in metres they would"
+        " lie on it. Are they?"
+    )
+    assert place_doubt(metres, "m", far) == "" and place_doubt(metres, "m", Around("us")) == ""
+
+
+def test_metres_pasted_into_a_job_in_feet_are_doubted_by_their_heights():
+    (told,) = preview_points(ROWS, "us", JOB).warnings
+
+    assert "they were read in international feet, and in metres they would fit" in told
+    assert preview_points(ROWS, "us", JOB, Wanted(unit="m")).warnings == ()

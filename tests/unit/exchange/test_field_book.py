@@ -246,3 +246,35 @@ def test_any_page_is_refused_in_a_sentence_or_makes_a_sound_edit(text, shown, re
     assert all(
         row.errors for row in page.rows if not row.point and row.numbers.keys() & {"back", "fore", "inter"}
     )
+
+
+SPACED = """Sta     BS     HI       FS     Elev
+BM-1    4.20   104.20          100.00
+TP-1    5.15   106.85   2.50   101.70
+TP-2    3.05   106.40   3.50   103.35
+BM 2                    4.10   102.30
+"""
+
+
+def test_columns_parted_by_wide_spaces_are_told_by_the_words_above_them():
+    spaced, parted = read_field_book(SPACED, "us"), read_field_book(GUIDE, "us")
+
+    assert (spaced.book, spaced.marks, spaced.shots) == (parted.book, parted.marks, parted.shots)
+
+
+def test_wide_spaces_need_no_place_where_every_line_is_whole():
+    page = read_field_book("A  4.20  1.00  100.00\nB 1  5.15  2.50  101.70", "metric")
+
+    assert [row.station for row in page.rows] == ["A", "B 1"] and page.faults == ()
+
+
+def test_commas_before_decimals_do_not_part_cells_that_wide_spaces_part():
+    page = read_field_book("Pt    BS     FS\nBM    1,205\nrim          0,850", "metric")
+
+    assert page.rows[0].numbers == {"back": 1.205} and page.rows[1].numbers == {"fore": 0.85}
+
+
+@pytest.mark.parametrize("row", ["BM1  4.20  104.20  100.00", "BM1           4.20104.20   9   100.00"])
+def test_wide_spaces_that_leave_open_which_cell_is_empty_are_refused(row):
+    with pytest.raises(ImportRefused, match="line 2 has 4 cells where line 1 has 5, and between spaces"):
+        read_field_book(f"Sta  BS  HI  FS  Elev\n{row}", "us")

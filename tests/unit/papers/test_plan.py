@@ -20,7 +20,7 @@ from pondwright.papers.drawing import Sheet
 from pondwright.papers.plan import grading_plan
 
 SVG = "{http://www.w3.org/2000/svg}"
-EXAMPLES = ("larkmeadow", "dozen_shots", "garden", "upper_field")
+EXAMPLES = ("larkmeadow", "larkmeadow_shaped", "dozen_shots", "garden", "upper_field")
 
 
 @cache
@@ -91,7 +91,10 @@ def test_papers_are_written_as_one_pdf_and_one_svg_a_sheet(tmp_path: Path) -> No
     names = [path.name for path in written]
 
     assert names[:2] == ["larkmeadow.pdf", "larkmeadow-site-report.svg"]
-    assert names[-2:] == ["larkmeadow-existing-plan.svg", "larkmeadow-grading-plan.svg"]
+    assert names[-5:] == [
+        f"larkmeadow-{name}.svg"
+        for name in ("existing-plan", "grading-plan", "sections", "shore", "soil-plan")
+    ]
     assert all(path.stat().st_size > 10_000 for path in written)
 
 

@@ -55,7 +55,7 @@ def test_a_slope_has_no_hollow() -> None:
 def test_a_ring_between_the_nodes_has_no_hollow_to_tell() -> None:
     ring = np.array([[1.05, 1.05], [1.10, 1.05], [1.10, 1.10]])
 
-    with pytest.raises(DomainError, match="`ring` must hold a node"):
+    with pytest.raises(DomainError, match="must be larger than a cell"):
         hollow(100.0 + 0.1 * NORTH, GRID, ring)
 
 

@@ -48,6 +48,7 @@ export const viewWords = {
   "section.picture": "Cut through the ground",
   "section.default": "through the deepest place, along the water",
   "section.drawn": "along the line drawn on the plan",
+  "section.keptCount": "Kept sections: {count}",
   "section.kept": "Shown",
   "section.notKept": "this line",
   "section.keep": "Keep for the papers",

@@ -219,6 +219,7 @@ export const EN = {
 
   "box.default": "default",
   "box.worked": "worked out: {value}",
+  "box.otherMoney": "The money here is {currency}, and {typed} was typed: write the number alone, or change the currency first.",
   "box.outside": "This box takes {rule}.",
 
   "site.title": "Site",

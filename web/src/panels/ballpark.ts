@@ -9,7 +9,7 @@ import { say } from "../format/words";
 import { newId } from "../state/changes";
 import type { Session } from "../state/session";
 import { computed, signal } from "../state/signal";
-import { numberBox, textBox, tickBox, wordSwitch } from "./boxes";
+import { moneyBox, numberBox, textBox, tickBox, wordSwitch } from "./boxes";
 import { bodyShown } from "./figures";
 import { type Dispose, type Template, fetched, mountView, waitingOr } from "./view";
 
@@ -151,7 +151,7 @@ function form(draft: Draft, money: string, set: (change: Partial<Draft>) => bool
       ${numberBox({ id: "past-area", label: say("ballpark.area"), kind: "area", value: area, set: (value) => set({ area: value }) })}
     </div>
     <div class="row">
-      ${numberBox({ id: "past-price", label: say("ballpark.price"), kind: "count", value: price, set: (value) => set({ price: value }) })}
+      ${moneyBox({ id: "past-price", label: say("ballpark.price"), value: price, currency: currency ?? money, set: (value, of) => set({ price: value, ...(of === (currency ?? money) ? {} : { currency: of }) }) })}
       ${textBox({ id: "past-currency", label: say("visit.currency"), value: currency ?? money, set: (value) => set({ currency: value }) })}
       ${yearBox(year, (value) => set({ year: value }))}
     </div>

@@ -18,6 +18,7 @@ import { bodyShown, figureLine } from "./figures";
 import { type Dispose, type Template, mountView } from "./view";
 
 const FIGURES = ["area", "area_change", "length", "development", "narrowest", "dug", "surplus_bank", "reached"] as const;
+const DRAWN = FIGURES.filter((name) => name !== "area_change");
 const STAGE = "shape.bends";
 const WIDE = 132; // pixels of a picture
 const HIGH = 96;
@@ -76,6 +77,8 @@ function leaf(session: Session, job: Job, bends: readonly Bend[], isFresh: boole
   if (!isFresh) return html`<p class="quiet" role="status">${say("bends.wait")}</p>`;
   if (body === null || own.length === 0) return html`<p class="quiet">${say("bends.none")}</p>`;
   return html`<p class="quiet">${say("bends.says")}</p>
+    <h3>${say("bends.now")}</h3>
+    <dl class="lines">${DRAWN.map((name) => figureLine(session, `shape.bends.bodies.${body}.drawn.${name}`))}</dl>
     <ol class="bends">${own.map((one) => card(session, job, one))}</ol>`;
 }
 

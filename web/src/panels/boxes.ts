@@ -2,6 +2,7 @@
 
 import { html, nothing } from "lit";
 import { live } from "lit/directives/live.js";
+import { readMoney, sameMoney, writeMoney } from "../format/money";
 import { type Kind, NotRead, format, parse } from "../format/units";
 import { say } from "../format/words";
 import { notice } from "../state/desk";
@@ -60,6 +61,32 @@ export function numberBox(box: NumberBox): Template {
   };
   const text = box.value === null ? "" : boxText(box.value, box.kind, waterLine);
   return typedBox({ ...box, text, take });
+}
+
+export interface MoneyBox {
+  readonly id: string;
+  readonly label: string;
+  readonly value: number | null;
+  /** The money of the amount, as its own box says it; empty while nobody has said. */
+  readonly currency: string;
+  /** Take an amount over, with its currency; false when it could not be taken. */
+  set(value: number | null, currency: string): boolean;
+}
+
+/** A box for an amount of money; a currency typed with it goes into the currency's own box. */
+export function moneyBox({ id, label, value, currency, set }: MoneyBox): Template {
+  const take = (text: string): string => {
+    if (text.trim() === "") return set(null, currency) ? "" : notice.value;
+    try {
+      const typed = readMoney(text);
+      if (typed.currency && currency && !sameMoney(typed.currency, currency)) return say("box.otherMoney", { typed: typed.currency, currency });
+      return set(typed.value, currency || typed.currency) ? "" : notice.value;
+    } catch (fault) {
+      if (fault instanceof NotRead) return fault.message;
+      throw fault;
+    }
+  };
+  return typedBox({ id, label, text: value === null ? "" : writeMoney(value), take });
 }
 
 export interface TextBox {

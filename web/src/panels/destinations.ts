@@ -51,7 +51,7 @@ export function destinationsPart(session: Session, job: Job, times: ReadonlyMap<
       ${homeless > 0 ? say("soilwork.homelessSays", { volume: shown(homeless, "soil volume") }) : say("soilwork.allHoused")}
     </p>
     <div class="wide">
-      <table class="plain" data-testid="destinations">
+      <table class="plain soil-account" data-testid="destinations">
         <thead>
           <tr>${(["place", "bank", "loose", "loads", "hours"] as const).map((name) => html`<th scope="col">${say(`soilwork.${name}`)}</th>`)}</tr>
         </thead>

@@ -9,6 +9,8 @@ import { type Word, say, sayIfKnown } from "../format/words";
 import { haulsOf, timesByEnd } from "../plan/hauls";
 import { openNext } from "../state/desk";
 import type { Session } from "../state/session";
+import { haulsShown } from "../state/soil-shown";
+import { tickBox } from "./boxes";
 import { destinationsPart } from "./destinations";
 import { factorsOf, factorsPart } from "./factors";
 import { figureButton, figureLine } from "./figures";
@@ -70,6 +72,7 @@ function earthLeaf(earth: Earthed, times: ReadonlyMap<string, number>): Template
   return html`${sums(session)}
     <h3>${say("soilwork.goes")}</h3>
     ${destinationsPart(session, job, times)}
+    ${tickBox({ id: "show-hauls", label: say("soilwork.showHauls"), value: haulsShown.value, set: (on) => (haulsShown.value = on) })}
     <dl class="lines">${work(session).map((path) => figureLine(session, path))}</dl>
     ${pilesPart(earth)} ${offSitePart(earth)}
     <h3>${say("earth.byKind")}</h3>
@@ -110,7 +113,7 @@ function byKind(session: Session): Template {
   const some = kinds.filter((kind) => BY_KIND.some((name) => (figures[`earth.soil.by_kind.${kind}.${name}`] ?? 0) > 0));
   if (some.length === 0) return nothing;
   return html`<div class="wide">
-    <table class="plain" data-testid="by-kind" aria-label=${say("earth.byKind")}>
+    <table class="plain soil-account" data-testid="by-kind" aria-label=${say("earth.byKind")}>
       <thead>
         <tr><th scope="col">${say("earth.kind")}</th>${BY_KIND.map((name) => html`<th scope="col">${name === "mass" ? say("soilwork.mass") : say(`earth.${name}`)}</th>`)}</tr>
       </thead>

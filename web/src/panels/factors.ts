@@ -90,7 +90,8 @@ function entry(session: Session, job: Job, { kind, values, source }: FactorsOfKi
   };
   return html`<details class="fold entry" data-testid="factors-${kind}">
     <summary>${say("soilwork.factors", { kind: name })} <span class="quiet">${shown(values.bulking, "ratio")} / ${shown(values.compaction, "ratio")}</span></summary>
-    <div class="row">${FACTORS.map(line)}</div>
+    <div class="row">${line("bulking")} ${line("compaction")}</div>
+    ${line("bank_density")}
     <p class="quiet">${say("soilwork.source", { source: source || say("soilwork.own") })}</p>
   </details>`;
 }

@@ -34,11 +34,17 @@ export function figureButton(session: Session, path: string, name: string, kind:
   </button>`;
 }
 
-/** Body of water that the numbers are about: the one in hand, or the first. */
+/** Body of water that the numbers are about: the one in hand, or the pond. */
 export function bodyShown(session: Session): string | null {
   const bodies = session.shown.value?.shape.bodies ?? {};
   const held = bodyInHand.value;
-  return held !== null && held in bodies ? held : (Object.keys(bodies)[0] ?? null);
+  return held !== null && held in bodies ? held : mainBody(bodies);
+}
+
+/** The body that the job is about: the pond, before the pools and the stream that serve it. */
+function mainBody(bodies: Readonly<Record<string, { readonly role?: string }>>): string | null {
+  const names = Object.keys(bodies);
+  return names.find((name) => (bodies[name]?.role ?? "pond") === "pond") ?? names[0] ?? null;
 }
 
 interface CornerNumber {

@@ -14,6 +14,7 @@ import type { Session } from "../state/session";
 import { tool } from "../state/tool";
 import { bankTypesPart, stretchesPart } from "./banks";
 import { choiceBox, numberBox, textBox } from "./boxes";
+import { builtPart, fallsPart, floorPart, reachLines } from "./built";
 import { earthPart } from "./earth";
 import { bodyShown, figureLine } from "./figures";
 import { stated } from "./stated";
@@ -55,7 +56,8 @@ function shapeLeaf(session: Session, job: Job, defaults: readonly DefaultInUse[]
   const bodies = Object.entries(job.shape.bodies ?? {});
   const id = bodyShown(session);
   const body = id === null ? undefined : job.shape.bodies?.[id];
-  const draw = html`<button type="button" class="primary" @click=${() => (tool.value = "shoreline")}>${say("shape.draw")}</button>`;
+  const draw = html`<button type="button" class="primary" @click=${() => (tool.value = "shoreline")}>${say("shape.draw")}</button>
+    <button type="button" data-testid="add-stream" @click=${() => (tool.value = "stream")}>${say("shape.addStream")}</button>`;
   if (id === null || body === undefined) return html`<p>${say("shape.noBody")}</p>${draw}`;
   return html`${bodies.length > 1
       ? choiceBox({
@@ -67,7 +69,7 @@ function shapeLeaf(session: Session, job: Job, defaults: readonly DefaultInUse[]
         })
       : nothing}
     ${bodyPart(session, job, id, body)} ${bankPart(session, job, id, body)} ${bermPart(session, job, id, defaults)} ${slopesPart(session, job, defaults)}
-    ${earthPart(session)} ${removing(session, job, id, body)}
+    ${builtPart(session, job)} ${earthPart(session)} ${removing(session, job, id, body)}
     <p>${draw}</p>`;
 }
 
@@ -114,8 +116,10 @@ function bodyPart(session: Session, job: Job, id: string, body: Body): Template 
       otherwise: say("shape.level"),
       set: set("shape.lowLevel", "low_level"),
     })}
+    ${numberBox({ id: `body-${id}-rank`, label: say("shape.rank"), kind: "count", value: body.rank ?? 0, needed: true, set: set("shape.rank", "rank") })}
+    ${floorPart(session, job, id, body)} ${fallsPart(session, job, id)}
     <h3>${say("shape.numbers")}</h3>
-    <dl class="lines">${WATER.map((path) => figureLine(session, path.replace("*", id)))}</dl>
+    <dl class="lines">${WATER.map((path) => figureLine(session, path.replace("*", id)))} ${reachLines(session, id)}</dl>
     <p><a class="button" href=${jobAddress(session.id, "tables")}>${say("shape.pegs")}</a>
       <button type="button" data-testid="open-bends" @click=${() => openNext({ kind: "bends" })}>${say("bends.title")}</button></p>`;
 }

@@ -19,6 +19,7 @@ export const soilWords = {
   "soilwork.setFactor": "factor of {kind}",
   "soilwork.addFirst": "The pond has no shore yet: nothing is dug.",
 
+  "soilwork.showHauls": "Show the hauls on the plan: the wider, the more; press one for its volume",
   "soilwork.goes": "Where it goes",
   "soilwork.place": "To",
   "soilwork.bank": "In the bank",
@@ -87,6 +88,7 @@ export const soilWords = {
 
   "bends.title": "Ways to bend the shore",
   "bends.says": "Each keeps your pegs and moves them. The dashed line is what is offered; nothing changes before you take it.",
+  "bends.now": "As it is drawn",
   "bends.wait": "Shores are tried; this takes a few seconds.",
   "bends.none": "Ways to bend it stand here for a pond inside a closed shore.",
   "bends.show": "Show on the plan",

@@ -9,7 +9,7 @@ import { attempt, setOps } from "../state/changes";
 import { notice } from "../state/desk";
 import type { Json } from "../state/ops";
 import type { Session } from "../state/session";
-import { choiceBox, dayBox, longBox, numberBox, textBox, wordSwitch } from "./boxes";
+import { choiceBox, dayBox, longBox, moneyBox, numberBox, textBox, wordSwitch } from "./boxes";
 import { STATES } from "./jobs";
 import { type Dispose, type Template, fetched, mountView } from "./view";
 
@@ -43,6 +43,11 @@ function cardPage(session: Session, job: Job, state: string, again: () => void):
   const onDay = (field: Days): Template =>
     dayBox({ id: `card-${field}`, label: say(`visit.${field}`), value: brief[field] ?? null, set: set(`visit.${field}`, field) });
   const move = (next: string): void => void changeCard(session.id, { state: next }).then(again, (why: unknown) => (notice.value = sentenceOf(why)));
+  const spend = (budget: number | null, currency: string): boolean =>
+    attempt(session, say("visit.budget"), [
+      ...setOps(job, ["brief", "budget"], budget),
+      ...(currency === (brief.currency ?? "") ? [] : setOps(job, ["brief", "currency"], currency)),
+    ]);
   const pond = brief.old_pond === true ? "old" : brief.old_pond === false ? "new" : "unknown";
   return html`<p class="quiet">${say("visit.says")}</p>
     ${textBox({ id: "card-name", label: say("visit.name"), value: job.name, set: (name) => name !== "" && change("visit.name", ["name"])(name) })}
@@ -66,7 +71,7 @@ function cardPage(session: Session, job: Job, state: string, again: () => void):
       set: set("visit.size_guess", "size_guess"),
     })}
     <div class="row">
-      ${numberBox({ id: "card-budget", label: say("visit.budget"), kind: "count", value: brief.budget ?? null, set: set("visit.budget", "budget") })}
+      ${moneyBox({ id: "card-budget", label: say("visit.budget"), value: brief.budget ?? null, currency: brief.currency ?? "", set: spend })}
       ${line("currency")}
     </div>
     <h3>${say("visit.when")}</h3>

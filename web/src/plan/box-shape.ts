@@ -12,7 +12,7 @@ import type { Selection } from "../state/session";
 import { type Signal, signal } from "../state/signal";
 import { tool } from "../state/tool";
 import type { Boxed } from "./box";
-import { type Built, FIRST_WIDTHS, SEAT_KINDS, WAY_KINDS, builtOne, builtPath, kindWords, nameOf, pointsOf } from "./built";
+import { type Built, FIRST_WIDTHS, SEAT_KINDS, WAY_KINDS, builtOne, builtPath, kindWords, nameOf, percent, pointsOf } from "./built";
 import { type Building, building, fallTo, seatTo } from "./gestures/draw-built";
 import { movableOf, movableOut, nextPoint, pointTo } from "./gestures/movable";
 import { say } from "./say";
@@ -142,7 +142,7 @@ function seatBoxes(boxed: Boxed, job: Job, built: Built, seat: Seat): Template {
     ${share === undefined
       ? nothing
       : html`<dl class="lines">
-          <div class="line"><dt>${say("plan.box.seesNow")}</dt><dd data-testid="seat-share">${shown(share, "ratio")}</dd></div>
+          <div class="line"><dt>${say("plan.box.seesNow")}</dt><dd data-testid="seat-share">${percent(share)}</dd></div>
           ${streamsOf(job).some((line) => (line.outline.steps ?? []).length > 0) ? html`<div class="line"><dt>${say("plan.box.fallsNow")}</dt><dd>${falls ?? 0}</dd></div>` : nothing}
         </dl>`}
     ${looksAt(job, seat, (places) => change("looks_at", places as unknown as Json))}`;

@@ -55,11 +55,16 @@ export function nameOf({ kind, id, row }: Built): string {
 
 export function kindWords(kind: BuiltKind, row: Way | Mound | Seat): string {
   if (kind === "way") return say(`plan.way.${(row as Way).kind}`);
-  return kind === "mound" ? say("plan.tool.mound") : say(`plan.seat.${(row as Seat).kind ?? "seat"}`);
+  return kind === "mound" ? say("plan.tool.mound").toLowerCase() : say(`plan.seat.${(row as Seat).kind ?? "seat"}`);
 }
 
 function numberIn(id: string): string {
   return /_(\d+)$/.exec(id)?.[1] ?? "";
+}
+
+/** A share in hundredths, as people say it. */
+export function percent(share: number): string {
+  return `${Math.round(100 * share)} %`;
 }
 
 /** Points by which a row is taken hold of. */

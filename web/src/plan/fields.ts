@@ -60,3 +60,14 @@ export function contoursOf(points: Kept, starts: Kept, levels: Kept): Contours[]
     return { level, line, isIndex: interval > 0 && Math.round(level / interval) % every === 0 };
   });
 }
+
+/** Lines of two arrays: all their points, and where each line starts. */
+export function linesOf(points: Kept, starts: Kept): SitePoint[][] {
+  return Array.from({ length: Math.max(0, starts.field.data.length - 1) }, (_, at) => {
+    const line: SitePoint[] = [];
+    for (let point = starts.field.data[at] as number; point < (starts.field.data[at + 1] as number); point += 1) {
+      line.push([points.field.data[2 * point] as number, points.field.data[2 * point + 1] as number]);
+    }
+    return line;
+  });
+}

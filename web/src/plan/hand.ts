@@ -41,7 +41,7 @@ export class Hand {
     private readonly rotation: () => number,
     private readonly flagsShown: () => boolean,
     private readonly photosShown: () => boolean,
-    private readonly haulsShown: () => readonly Haul[],
+    private readonly haulsShown: () => readonly Haul[] = () => [],
   ) {
     const first = new Choose(rotation);
     this.held = signal<Gesture>(first);

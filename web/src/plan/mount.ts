@@ -19,6 +19,7 @@ import { type Seen, mountCorner, mountNorth, mountScale, mountTools } from "./co
 import { Fields } from "./fields";
 import { Hand } from "./hand";
 import { followLook } from "./ink";
+import { builtLayer } from "./layers/built";
 import { banksLayer } from "./layers/banks";
 import { bendLayer } from "./layers/bend";
 import { boundsLayer, servicesLayer } from "./layers/bounds";
@@ -33,7 +34,10 @@ import { haulArrows, haulsLayer } from "./layers/hauls";
 import { nextLayer } from "./layers/next";
 import { type PhotoLayer, photoLayer } from "./layers/photo";
 import { probesLayer, waterMarksLayer } from "./layers/probes";
+import { overflowLayer, reachLayer } from "./layers/reach";
+import { seenLayer } from "./layers/seen";
 import { shoreLayer } from "./layers/shore";
+import { streamsLayer } from "./layers/streams";
 import { shotsLayer, surveyLinesLayer } from "./layers/survey";
 import { thingsLayer } from "./layers/things";
 import { viewsLayer } from "./layers/views";
@@ -61,7 +65,7 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
   const view = planView.view;
   const shown = shownLayers();
   const fields = new Fields(session);
-  const hand = new Hand(session, () => view.getRotation(), () => shown.layers.checks.value, () => shown.layers.views.value, () => haulArrows(desk));
+  const hand = new Hand(session, () => view.getRotation(), () => shown.layers.checks.value, () => shown.layers.views.value, () => haulArrows({ fields, shown }));
   const desk: Desk = { session, fields, shown, sketch: hand.sketch, mark: hand.mark };
   const stopLook = followLook();
   const photos = photoLayer(desk, () => windowOf(map));
@@ -122,7 +126,7 @@ function earthSheet(desk: Desk): readonly PlanLayer[] {
 
 /** The shore as the hand bends it. */
 function shoreSheet(desk: Desk): readonly PlanLayer[] {
-  return [waterLayer(desk), bendLayer(desk), banksLayer(desk), crestLayer(desk), shoreLayer(desk), handLayer(desk)];
+  return [waterLayer(desk), streamsLayer(desk), seenLayer(desk), bendLayer(desk), banksLayer(desk), crestLayer(desk), reachLayer(desk), shoreLayer(desk), overflowLayer(desk), builtLayer(desk), handLayer(desk)];
 }
 
 /** What stands on site, was shot, or wants a look: written over the colours of the design. */

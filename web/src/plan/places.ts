@@ -68,13 +68,17 @@ export function everyPoint(job: Job): SitePoint[] {
     const point = shotPoint(shot);
     return point ? [point] : [];
   });
-  const things = Object.values(job.site.things ?? {}).flatMap((thing): readonly SitePoint[] => {
-    const drawn = drawnPlace(job, thing.place);
-    return drawn === null ? [] : drawn.as === "point" ? [drawn.point] : drawn.as === "line" ? drawn.line : drawn.ring;
-  });
+  const things = Object.values(job.site.things ?? {}).flatMap(({ place }) => pointsOfPlace(job, place));
   const marks = Object.values(job.site.marks ?? {}).flatMap(({ place }): SitePoint[] => (place ? [[place.east, place.north]] : []));
   const clouds = Object.values(job.site.clouds ?? {}).flatMap(cloudPoints);
-  return [...shots, ...things, ...marks, ...clouds, ...shorePoints(job)];
+  const built = [job.shape.ways, job.shape.mounds, job.shape.seats].flatMap((rows) => Object.values(rows ?? {}).flatMap(({ place }) => pointsOfPlace(job, place)));
+  return [...built, ...shots, ...things, ...marks, ...clouds, ...shorePoints(job)];
+}
+
+function pointsOfPlace(job: Job, place: Place): readonly SitePoint[] {
+  const drawn = drawnPlace(job, place);
+  if (drawn === null) return [];
+  return drawn.as === "point" ? [drawn.point] : drawn.as === "line" ? drawn.line : drawn.ring;
 }
 
 /** Pegs of all bodies. */

@@ -46,7 +46,7 @@ export const shapeWords = {
   "plan.box.level": "Finished level",
   "plan.box.top": "Top",
   "plan.box.foot": "Foot",
-  "plan.box.onGround": "on the ground",
+  "plan.box.onGround": "on ground",
   "plan.box.height": "Height over the ground",
   "plan.box.slope": "Its sides",
   "plan.box.drop": "Drop",
@@ -79,6 +79,13 @@ export const shapeWords = {
   "plan.label.width": "width of {body}",
   "plan.label.lowSpot": "low spot of the floor",
 
+  "shore.reached": "a way reaches the shore here",
+  "shore.streamBed": "stream bed",
+  "shore.leftBank": "{name}, left bank",
+  "shore.rightBank": "{name}, right bank",
+  "shore.island": "{name}, island {island}",
+  "three.ways": "Ways and walls",
+
   "shape.rank": "Order in which it is dug (the lower first)",
   "shape.floorFall": "Fall of the floor",
   "shape.floorLevel": "level floor",
@@ -96,5 +103,4 @@ export const shapeWords = {
   "shape.addSeat": "Put a seat",
   "shape.addFall": "Put a fall",
   "shape.addStream": "Draw a stream",
-  "shape.seats": "What is seen",
 } as const;

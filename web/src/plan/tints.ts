@@ -38,6 +38,18 @@ export function tintOf(ground: Ground): Tint {
   return tint;
 }
 
+let seen: { readonly look: number; readonly tint: Tint } | null = null;
+
+/** What is seen from a seat: level lines on the water, as a mirror is drawn. */
+export function seenTint(): Tint {
+  if (seen?.look === looks.value) return seen.tint;
+  const line = packed(rgb("ink"), HATCH_OPACITY);
+  const wash = packed(rgb("water"), 120);
+  const tint: Tint = (is, _x, y, hatch) => (is < 0.5 ? 0 : remainder(y, Math.max(3, hatch >> 1)) === 0 ? line : wash);
+  seen = { look: looks.value, tint };
+  return tint;
+}
+
 /** Dig is hatched at 45 degrees, raise is dotted. */
 function moved(): Tint {
   const digs = ramp([rgb("dig-1"), rgb("dig-2"), rgb("dig-3")]);

@@ -41,11 +41,16 @@ export function keptPart(session: Session, job: Job): TemplateResult {
   const remove = (): void => {
     if (id !== null && attempt(session, say("section.remove", { name: nameOf(id) }), [{ op: "remove", path: pointer("shape", "sections", id) }])) keptSection.value = null;
   };
-  return html`${Object.keys(kept).length > 0
+  return html`<details class="kept-sections fold" data-testid="sections-kept">
+    <summary>${say("section.keptCount", { count: Object.keys(kept).length })}</summary>
+    <div>
+  ${Object.keys(kept).length > 0
     ? choiceBox({ id: "section-kept", label: say("section.kept"), value: row ? (id as string) : "", of: [["", say("section.notKept")], ...Object.keys(kept).map((key) => [key, nameOf(key)] as const)], set: show })
     : nothing}
   ${row && id !== null
     ? html`${textBox({ id: `section-${id}-name`, label: say("section.name"), value: row.name ?? "", otherwise: id, set: (name) => attempt(session, say("section.rename"), setOps(job, ["shape", "sections", id, "name"], name)) })}
         <button type="button" data-testid="section-remove" aria-label=${say("section.remove", { name: nameOf(id) })} @click=${remove}>${say("app.remove")}</button>`
-    : html`<button type="button" data-testid="section-keep" @click=${keep}>${say("section.keep")}</button>`}`;
+    : html`<button type="button" data-testid="section-keep" @click=${keep}>${say("section.keep")}</button>`}
+    </div>
+  </details>`;
 }

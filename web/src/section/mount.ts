@@ -96,6 +96,7 @@ class SectionView {
     this.hand.dispose();
     this.session.want("depth", false, "section");
     if (sectionLine.value === this.laid) sectionLine.value = null;
+    keptSection.value = null;
     this.session.section(null);
     if (pointed.value?.from === "section") pointed.value = null;
     this.host.remove();
@@ -141,7 +142,7 @@ class SectionView {
 
   private model(): Model {
     const { session } = this;
-    void [units.value, heights.value, look.value, this.redraw.value];
+    void [units.value, heights.value, look.value, this.redraw.value, keptSection.value];
     const job = session.shown.value;
     const places = placesOf(this.readField(session.frame.value));
     const grips = job ? this.gripsOn(job, places) : [];
@@ -157,7 +158,7 @@ class SectionView {
       mark: markOn(places),
       waterLine: session.waterLine.value,
       isDefault: sectionLine.value === this.laid,
-      job: keptSection.value === null ? job : job && { ...job },
+      job,
       asTable: this.asTable.value,
       fault: this.hand.fault.value,
     };
@@ -222,6 +223,7 @@ class SectionView {
   }
 
   private readonly toDefault = (): void => {
+    keptSection.value = null;
     sectionLine.value = null;
   };
 

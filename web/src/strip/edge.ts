@@ -17,9 +17,16 @@ export interface EdgePlace {
   readonly water: number;
   /** Height wanted above the water. */
   readonly freeboard: number;
+  /** How far the water stands here below that of the body: of a stream the falls above it. */
+  readonly drop: number;
+  /** Whether a way reaches it: 1 yes, 0 no, -1 not known. */
+  readonly reached: number;
 }
 
-/** One ring, unrolled. */
+/** Banks of a stream, by which its one ring is unrolled. */
+export const BANKS: ReadonlySet<string> = new Set(["left", "right"]);
+
+/** One ring, or one bank of a stream, unrolled. */
 export interface Edge extends RingName {
   readonly length: number;
   /** Places in the order of the stations, the first one again at the end. */
@@ -61,17 +68,34 @@ export interface PegTick {
   readonly station: number;
 }
 
-/** Outer shores of a frame, each of a body of the job. */
+/** Shores of a frame, each of a body of the job: its outer shore, its islands, or both banks of a stream. */
 export function edgesOf(fields: readonly Field[], job: Job | null): Edge[] {
   return fields.flatMap((field): Edge[] => {
-    const { body } = field.head;
-    const places = closed(placesOf(rowsOf(field)));
-    const ring = job && body ? ringOf(job, { body, ring: OUTER }) : null;
+    const { body, ring: name = OUTER } = field.head;
+    const isBank = BANKS.has(name);
+    const ring = job && body ? ringOf(job, { body, ring: isBank ? OUTER : name }) : null;
+    if (!ring || ring.open !== isBank) return [];
+    const run = placesOf(rowsOf(field));
+    const places = isBank ? run : closed(run);
     const last = places.at(-1);
-    if (!ring || !last || places.length < 4) return [];
-    const reversed = Math.sign(turning(places)) !== Math.sign(turning(ring.curve.pegs));
-    return [{ body: ring.body, ring: OUTER, length: last.station, places, reversed }];
+    if (!last || places.length < 4) return [];
+    const reversed = !isBank && Math.sign(turning(places)) !== Math.sign(turning(ring.curve.pegs));
+    return [{ body: ring.body, ring: name, length: last.station, places, reversed }];
   });
+}
+
+/** Stretches of the edge that a way reaches, from station to station; null where nobody knows. */
+export function reachedSpans({ places }: Edge): (readonly [from: number, to: number])[] | null {
+  if (places.some(({ reached }) => reached < 0)) return null;
+  const spans: [number, number][] = [];
+  places.forEach(({ reached, station }, at) => {
+    const before = places[at - 1];
+    if (reached <= 0) return;
+    const last = spans.at(-1);
+    if (last && before && before.reached > 0) last[1] = station;
+    else spans.push([station, station]);
+  });
+  return spans.filter(([from, to]) => to > from);
 }
 
 /** What stands at a station, between the places on either side. */
@@ -90,6 +114,8 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
     rim: mix("rim"),
     water: mix("water"),
     freeboard: mix("freeboard"),
+    drop: from.drop === to.drop ? from.drop : share < 0.5 ? from.drop : to.drop,
+    reached: share < 0.5 ? from.reached : to.reached,
   };
 }
 
@@ -113,7 +139,7 @@ export function stationNear({ places }: Edge, [east, north]: SitePoint): { stati
 export function lowSpots(edge: Edge, level: number, freeboard: number): Spot[] {
   return spotsUnder(edge, ({ rim }) => rim, level + freeboard).map((spot) => ({
     ...spot,
-    kind: spot.lowest.rim < level ? "spills" : "low",
+    kind: spot.lowest.rim < level - spot.lowest.drop ? "spills" : "low",
   }));
 }
 
@@ -123,7 +149,7 @@ export function raisedSpots(edge: Edge, level: number, freeboard: number): Spot[
 }
 
 function spotsUnder(edge: Edge, height: (place: EdgePlace) => number, wanted: number): Omit<Spot, "kind">[] {
-  const short = (place: EdgePlace): number => wanted - height(place);
+  const short = (place: EdgePlace): number => wanted - place.drop - height(place);
   const spots: Piece[] = [];
   let open: Piece | null = null;
   let before: EdgePlace | null = null;
@@ -138,7 +164,7 @@ function spotsUnder(edge: Edge, height: (place: EdgePlace) => number, wanted: nu
     if (!low) open = null;
     before = place;
   }
-  return joinedAtSeam(spots, edge.length, short)
+  return (BANKS.has(edge.ring) ? spots : joinedAtSeam(spots, edge.length, short))
     .map((spot) => ({
       ...spot,
       length: spot.to >= spot.from ? spot.to - spot.from : edge.length - spot.from + spot.to,
@@ -154,7 +180,8 @@ export function unseamed({ from, to }: { from: number; to: number }, length: num
 
 /** Pegs of a ring as stations, in the order of the stations. */
 export function pegTicks(edge: Edge, job: Job | null): PegTick[] {
-  const pegs = (job && ringOf(job, edge))?.curve.pegs ?? [];
+  const ring = BANKS.has(edge.ring) ? OUTER : edge.ring;
+  const pegs = (job && ringOf(job, { body: edge.body, ring }))?.curve.pegs ?? [];
   return pegs
     .map(({ id, east, north }) => ({ id, station: stationNear(edge, [east, north]).station }))
     .sort((one, other) => one.station - other.station);
@@ -184,7 +211,8 @@ export function bankBands(edge: Edge, job: Job | null): BankBand[] {
 }
 
 function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
-  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0]) => ({
+  const top = Math.max(...rows.map(([, , , , , water = 0]) => water));
+  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, , reached = -1]) => ({
     station,
     east,
     north,
@@ -192,6 +220,8 @@ function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
     rim,
     water,
     freeboard,
+    drop: Number((top - water).toFixed(4)),
+    reached,
   }));
 }
 

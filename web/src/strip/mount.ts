@@ -13,11 +13,12 @@ import { twinTable } from "../charts/twin";
 import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
 import { pointed } from "../plan/mark";
+import { OUTER } from "../plan/rings";
 import { bodyInHand, lit } from "../state/desk";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { type Signal, batch, signal } from "../state/signal";
-import { type Edge, type Spot, bankBands, edgesOf, lowSpots, pegTicks, placeAt, raisedSpots, stationNear } from "./edge";
+import { BANKS, type Edge, type Spot, bankBands, edgesOf, lowSpots, pegTicks, placeAt, raisedSpots, stationNear } from "./edge";
 import { type StripFrame, type StripModel, bankName, frameOf, gripsOf, heightsInView, flagged, readingAt, spotWords, stripPicture } from "./picture";
 import { isPart, scrolled, showing, whole, zoomed } from "./view";
 
@@ -47,6 +48,8 @@ class StripView {
   /** Part in view, as shares of the length, so that it stays when the shore is bent. */
   private readonly view: Signal<Span> = signal<Span>([0, 1]);
   private readonly asTable = signal(false);
+  /** Ring of the body in hand: its shore, an island, a bank of a stream. */
+  private readonly ring = signal<string>(OUTER);
   /** Whether all heights are in view, or only those near the water. */
   private readonly allHeights = signal(false);
   private readonly redraw = signal(0);
@@ -89,7 +92,8 @@ class StripView {
   }
 
   private stripModel(job: Job, edges: readonly Edge[]): StripModel | null {
-    const edge = edges.find((one) => one.body === bodyInHand.value) ?? edges[0];
+    const own = edges.filter((one) => one.body === bodyInHand.value);
+    const edge = own.find((one) => one.ring === this.ring.value) ?? own[0] ?? edges[0];
     if (!edge) return null;
     const first = edge.places[0];
     const level = this.hand.value({ name: "level", body: edge.body }) ?? first?.water ?? 0;
@@ -131,7 +135,7 @@ class StripView {
     return html`<header class="view-head">
       ${edges.length < 2 ? nothing : html`<label>${say("shore.which")}
         <select data-testid="strip-ring" @change=${(event: Event) => this.choose((event.target as HTMLSelectElement).value)}>
-          ${edges.map((edge) => html`<option value=${edge.body} ?selected=${edge === strip.edge}>${edgeName(job, edge)}</option>`)}
+          ${edges.map((edge) => html`<option value="${edge.body} ${edge.ring}" ?selected=${edge === strip.edge}>${edgeName(job, edge)}</option>`)}
         </select></label>`}
       ${level ? this.levelBox.template(level.grip, level.name, level.text) : nothing}
       ${freeboard ? this.freeboardBox.template(freeboard.grip, freeboard.name, format(strip.freeboard, "length", units.value)) : nothing}
@@ -190,18 +194,20 @@ class StripView {
           name,
           heightText(place.ground, waterLine),
           heightText(place.rim, waterLine),
-          heightText(level, waterLine),
-          formatChange(place.rim - level - freeboard, "length", units.value),
-          band ? bankName(job, band.bankType) : "",
+          heightText(level - place.drop, waterLine),
+          formatChange(place.rim - level + place.drop - freeboard, "length", units.value),
+          band ? bankName(job, band.bankType, BANKS.has(edge.ring)) : "",
         ];
       });
     const columns = (["station", "place", "ground", "rim", "level", "spare", "bank"] as const).map((name) => say(`shore.column.${name}`));
     return twinTable({ caption: say("shore.tableCaption", { name: edgeName(job, edge) }), columns, rows });
   }
 
-  private choose(body: string): void {
+  private choose(name: string): void {
+    const [body = "", ring = OUTER] = name.split(" ");
     batch(() => {
       this.view.value = [0, 1];
+      this.ring.value = ring;
       bodyInHand.value = body;
     });
   }
@@ -343,8 +349,11 @@ class StripView {
   };
 }
 
-function edgeName(job: Job, { body }: Edge): string {
-  return job.shape.bodies?.[body]?.name || body;
+function edgeName(job: Job, { body, ring }: Edge): string {
+  const name = job.shape.bodies?.[body]?.name || body;
+  if (ring === OUTER) return name;
+  if (BANKS.has(ring)) return say(ring === "left" ? "shore.leftBank" : "shore.rightBank", { name });
+  return say("shore.island", { name, island: ring });
 }
 
 /** Station of the place that is pointed at, when it is on or near this edge. */

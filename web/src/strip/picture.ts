@@ -9,7 +9,7 @@ import { type Scale, type Span, pixelOf, roomy, spread } from "../charts/scale";
 import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
 import { units } from "../state/settings";
-import { type BankBand, type Edge, type EdgePlace, type Spot, bankBands, lowSpots, pegTicks, placeAt, raisedSpots, unseamed } from "./edge";
+import { BANKS, type BankBand, type Edge, type EdgePlace, type Spot, bankBands, lowSpots, pegTicks, placeAt, raisedSpots, reachedSpans, unseamed } from "./edge";
 
 export interface StripModel {
   readonly job: Job;
@@ -44,9 +44,10 @@ const OVER_FREEBOARD = 0.6;
 export function heightsInView(edge: Edge, level: number, freeboard: number, view: Span, all: boolean): Span {
   const inView = edge.places.filter(({ station }) => station >= view[0] - 1 && station <= view[1] + 1);
   const values = inView.flatMap(({ ground, rim }) => [ground, rim]);
-  const [least, most] = all ? [-Infinity, Infinity] : [level - UNDER_WATER, level + freeboard + OVER_FREEBOARD];
+  const deepest = Math.max(0, ...inView.map(({ drop }) => drop));
+  const [least, most] = all ? [-Infinity, Infinity] : [level - deepest - UNDER_WATER, level + freeboard + OVER_FREEBOARD];
   const kept = values.map((value) => Math.min(Math.max(value, least), most));
-  const [low, high] = roomy([...kept, level, level + freeboard], LOWEST_SPAN);
+  const [low, high] = roomy([...kept, level - deepest, level, level + freeboard], LOWEST_SPAN);
   return [Math.floor(low * 10) / 10, Math.ceil(high * 10) / 10];
 }
 
@@ -72,8 +73,9 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
     areasBetween(inView, upper, lower).map((area) => pathOf(area.map(at), true)).join("");
   const rim = (place: EdgePlace): number => place.rim;
   const ground = (place: EdgePlace): number => place.ground;
-  const wanted = level + freeboard;
-  const waterY = pixelOf(up, level);
+  const water = steps(inView, level, at);
+  const wanted = steps(inView, level + freeboard, at);
+  const under = (pixelsDown: number): string => pathOf(water.map(([x, y]) => [x, y + pixelsDown] as const));
   const bank = `${line(rim)}L${pixels(box.right)} ${box.bottom}L${pixels(box.left)} ${box.bottom}Z`;
   return svg`
     ${hatches("strip")}
@@ -81,15 +83,15 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
     ${heightAxis(box, up, waterLine)}
     <g clip-path="url(#strip-clip)">
       <path class="bank" d=${bank} />
-      <rect class="water" x=${box.left} width=${box.right - box.left} y=${pixels(waterY)} height=${Math.max(0, box.bottom - waterY)} />
+      <path class="water" d=${`${pathOf(water)}L${pixels(box.right)} ${box.bottom}L${pixels(box.left)} ${box.bottom}Z`} />
       <path fill="url(#strip-dig)" d=${areas(ground, rim)} />
       <path fill="url(#strip-raise)" d=${areas(rim, ground)} />
-      <path fill="url(#strip-low)" d=${areas(() => wanted, rim)} />
+      <path fill="url(#strip-low)" d=${areas(({ drop }) => level + freeboard - drop, rim)} />
       <path class="ground-line" d=${line(ground)} />
       <path class="rim-line" d=${line(rim)} />
-      <path class="water-lining" d="M${box.left} ${pixels(waterY + 5)}H${box.right}M${box.left} ${pixels(waterY + 9)}H${box.right}" />
-      <path class="water-line" d="M${box.left} ${pixels(waterY)}H${box.right}" />
-      <path class="freeboard-line" d="M${box.left} ${pixels(pixelOf(up, wanted))}H${box.right}" />
+      <path class="water-lining" d=${under(5) + under(9)} />
+      <path class="water-line" d=${pathOf(water)} />
+      <path class="freeboard-line" d=${pathOf(wanted)} />
       ${names(inView, frame)}
       ${flags(model, frame, shows)}
     </g>
@@ -99,11 +101,20 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
     ${model.mark === null ? nothing : markLine(model, frame, model.mark)}`;
 }
 
+/** A height over the water along the edge: level from fall to fall, upright at each. */
+function steps(inView: readonly EdgePlace[], height: number, at: (corner: Corner) => readonly [number, number]): (readonly [number, number])[] {
+  return inView.flatMap((place, index) => {
+    const before = inView[index - 1];
+    const here = at([place.station, height - place.drop]);
+    return before && before.drop !== place.drop ? [at([place.station, height - before.drop]), here] : [here];
+  });
+}
+
 /** Words of a spot: what is missing, and where. */
 export function spotWords(spot: Spot, level: number): string {
   return say(`shore.${spot.kind}`, {
     short: format(spot.short, "length", units.value),
-    over: format(Math.max(level - spot.lowest.rim, 0), "length", units.value),
+    over: format(Math.max(level - spot.lowest.drop - spot.lowest.rim, 0), "length", units.value),
     station: stationText(spot.lowest.station),
     length: format(spot.length, "length", units.value, { digits: 0 }),
   });
@@ -115,14 +126,15 @@ export function flagged({ edge, level, freeboard }: Pick<StripModel, "edge" | "l
 }
 
 /** Name of a bank type, as people call it. */
-export function bankName(job: Job, bankType: string | null): string {
+export function bankName(job: Job, bankType: string | null, isBank = false): string {
+  if (bankType === null && isBank) return say("shore.streamBed");
   return bankType === null ? say("shape.standard") : job.shape.bank_types?.[bankType]?.name || bankType;
 }
 
 /** What stands at the mark, in one line. */
 export function readingAt(model: Pick<StripModel, "edge" | "level" | "waterLine" | "freeboard">, station: number): string {
   const place = placeAt(model.edge, station);
-  const spare = place.rim - model.level - model.freeboard;
+  const spare = place.rim - model.level + place.drop - model.freeboard;
   return say("shore.reading", {
     station: stationText(station),
     ground: heightText(place.ground, model.waterLine),
@@ -207,16 +219,25 @@ function bands(model: StripModel, { box, across }: StripFrame): SVGTemplateResul
   const names = [...new Set(kinds.map(({ bankType }) => bankType))];
   const clipped = kinds.flatMap((band) => unseamed(band, model.edge.length).map(([from, to]) => ({ ...band, from, to })));
   return svg`<g class="bands">
-    ${clipped.map((band) => bandPiece(model.job, band, names.indexOf(band.bankType), across, box, y))}
+    ${reachedBand(model, across, box, y)}
+    ${clipped.map((band) => bandPiece(model, band, names.indexOf(band.bankType), across, box, y))}
     ${pegs(model, across, box, y)}
   </g>`;
 }
 
-function bandPiece(job: Job, band: BankBand, tone: number, across: Scale, box: Box, y: number): SVGTemplateResult | typeof nothing {
+/** The parts that a way reaches, as a thick line over the bank types. */
+function reachedBand({ edge }: StripModel, across: Scale, box: Box, y: number): SVGTemplateResult {
+  const spans = reachedSpans(edge) ?? [];
+  const pieces = spans.map(([from, to]) => [Math.max(pixelOf(across, from), box.left), Math.min(pixelOf(across, to), box.right)] as const).filter(([from, to]) => to - from >= 1);
+  return svg`<g class="reached" data-testid="strip-reached"><title>${say("shore.reached")}</title>
+    ${pieces.map(([from, to]) => svg`<rect x=${pixels(from)} y=${y - 8} width=${pixels(to - from)} height="6" />`)}</g>`;
+}
+
+function bandPiece({ job, edge }: StripModel, band: BankBand, tone: number, across: Scale, box: Box, y: number): SVGTemplateResult | typeof nothing {
   const from = Math.max(pixelOf(across, band.from), box.left);
   const to = Math.min(pixelOf(across, band.to), box.right);
   if (to - from < 1) return nothing;
-  const name = bankName(job, band.bankType);
+  const name = bankName(job, band.bankType, BANKS.has(edge.ring));
   const room = Math.floor((to - from - 8) / 6.8);
   const shown = name.length <= room ? name : room > 4 ? `${name.slice(0, room - 1).trim()}…` : "";
   return svg`<g class="band tone-${tone % 3}">

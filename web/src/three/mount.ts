@@ -9,13 +9,15 @@ import { heightText } from "../charts/picture";
 import { shortFactor } from "../charts/scale";
 import "../charts/views.css";
 import { say } from "../format/words";
+import { type Reach, reachesOf } from "../plan/reaches";
 import { ringsOf, sampledRing } from "../plan/rings";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { effect, signal, untracked } from "../state/signal";
+import { facesOf } from "./built";
 import { type Eye, FROM_ABOVE, FROM_SOUTH, nearer, turned, turnedByKey } from "./orbit";
 import { GroundScene, type Layer, NoWebGl, type WaterPlane } from "./scene";
-import { type Surface, reachOf } from "./terrain";
+import { type Surface, heightNear, reachOf } from "./terrain";
 
 /** In a drag it is drawn so often at most, and coarsely; in full so long after the last change [ms]. */
 const DRAG_MS = 250;
@@ -24,7 +26,8 @@ const COARSE = 100;
 const FULL = 400;
 const FULL_SOFTWARE = 160;
 const STRETCHES = [1, 2, 3, 5] as const;
-const LAYERS: readonly Layer[] = ["old", "new", "water"];
+const LAYERS: readonly Layer[] = ["old", "new", "water", "ways"];
+const ARRAYS = ["z", "ground", "part", "streams"];
 const TURN_PER_PIXEL = 0.008;
 
 export function mountThree(host: HTMLElement, session: Session): () => void {
@@ -36,9 +39,11 @@ class RoundView {
   private state: "fine" | "missing" | "lost" = "fine";
   private readonly software = isSoftware();
   private readonly stretch = signal(2);
-  private readonly layers: Readonly<Record<Layer, { value: boolean }>> = { old: signal(true), new: signal(true), water: signal(true) };
+  private readonly layers: Readonly<Record<Layer, { value: boolean }>> = { old: signal(true), new: signal(true), water: signal(true), ways: signal(true) };
   private old: Surface | null = null;
   private fresh: Surface | null = null;
+  private part: Surface | null = null;
+  private reaches: readonly Reach[] = [];
   private settled = "";
   private lastDrawn = 0;
   private timer = 0;
@@ -54,7 +59,7 @@ class RoundView {
     private readonly session: Session,
   ) {
     this.host = rootIn(place);
-    for (const name of ["z", "ground"]) session.want(name, true, "three");
+    for (const name of ARRAYS) session.want(name, true, "three");
     this.open();
     this.stops = [effect(() => this.follow()), effect(() => this.dress())];
   }
@@ -64,7 +69,7 @@ class RoundView {
     window.clearTimeout(this.timer);
     this.stopSize();
     this.scene?.dispose();
-    for (const name of ["z", "ground"]) this.session.want(name, false, "three");
+    for (const name of ARRAYS) this.session.want(name, false, "three");
     this.host.remove();
   };
 
@@ -116,7 +121,9 @@ class RoundView {
 
   private take(frame: Frame): void {
     const { grid } = frame.header;
-    const { z, ground } = frame.fields;
+    const { z, ground, part, streams_points: points, streams_starts: starts, streams_levels: levels } = frame.fields;
+    if (grid && part?.shape[1] === grid.columns) this.part = { field: part, grid };
+    if (points && starts && levels) this.reaches = reachesOf({ field: points, head: points.head, grid }, { field: starts, head: starts.head, grid }, { field: levels, head: levels.head, grid });
     if (grid && z?.shape[1] === grid.columns) this.fresh = { field: z, grid };
     if (grid && ground?.shape[1] === grid.columns) this.old = { field: ground, grid };
   }
@@ -140,9 +147,11 @@ class RoundView {
       const [low, high] = reachOf(surface);
       scene.settle(surface, planes, planes[0]?.level ?? (low + high) / 2);
     }
-    scene.showGround(surface, this.old, most === FULL && this.software ? FULL_SOFTWARE : most, ink);
+    scene.showGround(surface, this.old, this.layers.ways.value ? this.part : null, most === FULL && this.software ? FULL_SOFTWARE : most, ink);
     if (this.old && most !== COARSE) scene.showOld(this.old, this.fresh, ink);
     scene.showWater(planes, ink);
+    const job = this.session.shown.value;
+    scene.showBuilt(job ? facesOf(job, (east, north) => heightNear(surface, east, north)) : [], ink);
     scene.paper(ink.paper);
     scene.stretch(this.stretch.value);
     for (const layer of LAYERS) scene.show(layer, this.layers[layer].value);
@@ -154,11 +163,13 @@ class RoundView {
       const job = this.session.shown.value;
       if (!job) return [];
       const rings = ringsOf(job).filter(({ open }) => !open);
-      return Object.keys(job.shape.bodies ?? {}).flatMap((body): WaterPlane[] => {
+      const streams = this.reaches.filter(({ body }) => job.shape.bodies?.[body]?.outline.form === "corridor");
+      const ponds = Object.keys(job.shape.bodies ?? {}).flatMap((body): WaterPlane[] => {
         const level = levelOf(job, this.session.figures.value, body);
         const own = rings.filter((ring) => ring.body === body).map((ring) => sampledRing(ring)?.points ?? []);
         return level === null || own.length === 0 ? [] : [{ rings: own, level }];
       });
+      return [...ponds, ...streams.map(({ ring, level }) => ({ rings: [ring], level }))];
     });
   }
 
@@ -193,7 +204,7 @@ class RoundView {
         <button type="button" @click=${this.again}>${say("three.again")}</button></p></section>`;
     }
     const surface = this.fresh ?? this.old;
-    const names = { old: say("three.old"), new: say("three.new"), water: say("three.water") };
+    const names = { old: say("three.old"), new: say("three.new"), water: say("three.water"), ways: say("three.ways") };
     return html`<section class="view round-view" aria-label=${say("below.three")}>
       <header class="view-head">
         <fieldset><legend class="unseen">${say("three.layers")}</legend>

@@ -24,9 +24,10 @@ import {
 import type { Ink } from "../charts/ink";
 import type { SitePoint } from "../geometry/types";
 import { type Eye, FROM_SOUTH, offsetOf } from "./orbit";
+import type { Face } from "./built";
 import { type Surface, type Terrain, heightNear, netOf, terrainOf } from "./terrain";
 
-export type Layer = "old" | "new" | "water";
+export type Layer = "old" | "new" | "water" | "ways";
 
 export interface WaterPlane {
   readonly rings: readonly (readonly SitePoint[])[];
@@ -40,6 +41,8 @@ const UNMOVED = 0.015;
 /** Old ground is shown where it lies so far from the new one [m]. */
 const SEEN_APART = 0.05;
 const NET_LINES = 80;
+/** Code of the server for a node on a way. */
+const ON_A_WAY = 4;
 const NEAR_SHARE = 0.06;
 
 export class NoWebGl extends Error {}
@@ -57,6 +60,7 @@ export class GroundScene {
   private readonly water = new Group();
   private readonly waterInk = new MeshBasicMaterial({ transparent: true, opacity: 0.62, side: DoubleSide, depthWrite: false });
   private readonly shoreInk = new LineBasicMaterial();
+  private readonly built = new Mesh(new BufferGeometry(), new MeshLambertMaterial({ side: DoubleSide }));
   private origin: readonly [number, number, number] = [0, 0, 0];
   private size = 1;
   private waiting = 0;
@@ -73,9 +77,10 @@ export class GroundScene {
     // The meshes are filled in place later: bounds taken from the empty ones would hide them.
     this.ground.frustumCulled = false;
     this.net.frustumCulled = false;
+    this.built.frustumCulled = false;
     const sun = new DirectionalLight(0xffffff, 2.3);
     sun.position.set(-0.7, 0.55, 0.6);
-    this.stretched.add(this.ground, this.net, this.water);
+    this.stretched.add(this.ground, this.net, this.water, this.built);
     this.scene.add(this.stretched, sun, new AmbientLight(0xffffff, 1.15));
   }
 
@@ -93,10 +98,10 @@ export class GroundScene {
   }
 
   /** New ground, coloured by what was dug and raised. */
-  showGround(surface: Surface, old: Surface | null, most: number, ink: Ink): void {
+  showGround(surface: Surface, old: Surface | null, part: Surface | null, most: number, ink: Ink): void {
     const terrain = terrainOf(surface, most, this.origin);
     fill(this.ground.geometry, terrain.positions, terrain.triangles);
-    this.ground.geometry.setAttribute("color", new BufferAttribute(this.coloursOf(terrain, old, ink), 3));
+    this.ground.geometry.setAttribute("color", new BufferAttribute(this.coloursOf(terrain, old, part, ink), 3));
     this.ground.geometry.computeVertexNormals();
   }
 
@@ -134,8 +139,17 @@ export class GroundScene {
     }
   }
 
+  /** Walls, bridges and decks as faces. */
+  showBuilt(faces: readonly Face[], ink: Ink): void {
+    const positions = faces.flatMap((face) => face.flatMap(([east, north, height]) => [east - this.origin[0], north - this.origin[1], height - this.origin[2]]));
+    const order = faces.flatMap((_, at) => [0, 1, 2, 0, 2, 3].map((corner) => 4 * at + corner));
+    fill(this.built.geometry, Float32Array.from(positions), Uint32Array.from(order));
+    this.built.geometry.computeVertexNormals();
+    this.built.material.color = new Color(ink.muted);
+  }
+
   show(layer: Layer, on: boolean): void {
-    const parts = { old: this.net, new: this.ground, water: this.water };
+    const parts = { old: this.net, new: this.ground, water: this.water, ways: this.built };
     parts[layer].visible = on;
   }
 
@@ -169,7 +183,7 @@ export class GroundScene {
   dispose(): void {
     window.cancelAnimationFrame(this.waiting);
     this.showWater([], { water: "#000", shore: "#000" } as Ink);
-    for (const part of [this.ground, this.net]) {
+    for (const part of [this.ground, this.net, this.built]) {
       part.geometry.dispose();
       part.material.dispose();
     }
@@ -187,10 +201,11 @@ export class GroundScene {
     return new LineSegments(geometry, this.shoreInk);
   }
 
-  private coloursOf({ positions }: Terrain, old: Surface | null, ink: Ink): Float32Array {
+  private coloursOf({ positions }: Terrain, old: Surface | null, part: Surface | null, ink: Ink): Float32Array {
     const earth = new Color(ink["paper-2"]).lerp(new Color(ink.contour), 0.25);
     const [dug, raised] = [new Color(ink["dig-2"]), new Color(ink["raise-2"])];
     const colours = new Float32Array(positions.length);
+    const way = new Color(ink["paper-2"]).lerp(new Color(ink.ink), 0.35);
     const here = new Color();
     for (let at = 0; at < positions.length; at += 3) {
       const [east, north, height] = [positions[at] as number, positions[at + 1] as number, positions[at + 2] as number];
@@ -198,6 +213,7 @@ export class GroundScene {
       const moved = height + this.origin[2] - before;
       here.copy(earth);
       if (Math.abs(moved) > UNMOVED) here.lerp(moved < 0 ? dug : raised, Math.min(1, 0.3 + Math.abs(moved) / FULL_COLOUR) * 0.8);
+      if (part && heightNear(part, east + this.origin[0], north + this.origin[1]) === ON_A_WAY) here.copy(way);
       here.toArray(colours, at);
     }
     return colours;

@@ -3,6 +3,7 @@
 import type { Curve, Job } from "../../src/api/types";
 import type { SitePoint } from "../../src/geometry/types";
 import type { Answer, Flag, Gesture, Key, PhotoMark, Touch, World } from "../../src/plan/gestures/gesture";
+import type { Cut } from "../../src/plan/gestures/soil";
 import { PointerBase, type PointerEventKind } from "../../src/plan/gestures/pointer";
 import { type Json, type Op, applyOps } from "../../src/state/ops";
 import type { Selection } from "../../src/state/session";
@@ -56,6 +57,7 @@ export class FakeHand {
   preview: readonly Op[] | null = null;
   flags: readonly Flag[] = [];
   photos: readonly PhotoMark[] = [];
+  cut: Cut | null = null;
   answers: Answer[] = [];
   labels: string[] = [];
   private readonly base: PointerBase;
@@ -134,7 +136,7 @@ export class FakeHand {
 
   world(): World {
     const shown = this.preview ? applied(this.job, this.preview) : this.job;
-    return { job: shown, selection: this.selection, units: "metric", flags: this.flags, photos: this.photos };
+    return { job: shown, selection: this.selection, units: "metric", flags: this.flags, photos: this.photos, cut: this.cut };
   }
 
   private take(answer: Answer): void {

@@ -110,7 +110,7 @@ def hollow(z: Elevations, grid: Grid, ring: Lengths) -> Hollow:
     heights = np.where(signed_distance(grid, [ring]) > 0.0, z, np.inf)
     floor = float(heights.min())
     if not np.isfinite(floor):
-        raise DomainError("`ring` must hold a node of the grid, got none")
+        raise DomainError("`outline` must be larger than a cell of the grid, got none of its nodes inside")
     found = basin(z, heights == floor, grid, hollow=LEAST_HOLLOW)
     if found.lip - floor < LEAST_HOLLOW:
         return Hollow(floor, *_node_place(grid, heights == floor), floor, 0.0, 0.0)

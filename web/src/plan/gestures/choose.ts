@@ -10,8 +10,8 @@ import { builtAt } from "../built";
 import { arrowAt } from "../hauls";
 import { saysOfHaul } from "../haul-words";
 import { type SoilPlace, pathOfSoil, soilOps, soilPlace, soilPlaceAt } from "../soil-places";
-import { boundAt, curveAt, islandAt, pegAt, probeAt, shotAt, thingAt } from "./hit";
-import { HeldPoint, chosenWords, movableAt, movableOf, movableOut, nextPoint, pointTo } from "./movable";
+import { type PegHit, boundAt, curveAt, islandAt, pegAt, probeAt, shotAt, thingAt } from "./hit";
+import { HeldPoint, type Movable, chosenWords, movableAt, movableOf, movableOut, nextPoint, pointTo } from "./movable";
 import { Nudge } from "./nudge";
 import { HeldPeg, cornerTurned, neighbour, pegOut, pegSelection, pegTo, placeFor, ringOfSelection } from "./peg";
 import { HeldSection, HeldSoil, sectionPart } from "./soil";
@@ -37,12 +37,11 @@ export class Choose implements Gesture {
   down(touch: Touch, world: World): Answer {
     this.held = null;
     if (touch.alt || flagAt(touch, world) !== null) return NOTHING;
-    const peg = pegAt(world.job, touch.site, target(touch));
+    const { peg, point } = under(touch, world);
     if (peg) {
       this.held = HeldPeg.of(peg.ring, peg.peg, peg.point, touch);
       return { taken: true };
     }
-    const point = movableAt(touch, world);
     if (point) return this.hold(HeldPoint.of(point, touch));
     const end = world.cut ? sectionPart(world.cut, touch.site, target(touch)) : null;
     if (world.cut && end !== null && end >= 0) return this.hold(new HeldSection(world.cut, end, touch.site));
@@ -80,10 +79,9 @@ export class Choose implements Gesture {
     this.held = null;
     const flag = flagAt(touch, world);
     if (flag !== null) return { check: flag };
-    const peg = pegAt(world.job, touch.site, target(touch));
+    const { peg, point } = under(touch, world);
     if (peg && touch.alt) return pegOut({ ...world, selection: pegSelection(peg.ring, peg.peg) });
     if (peg) return this.choosePeg(pegSelection(peg.ring, peg.peg), world);
-    const point = movableAt(touch, world);
     if (point) return touch.alt ? (movableOut({ ...world, selection: point.selection }) ?? NOTHING) : this.choosePoint(point.selection, world);
     if (this.armed && isMovable(world.selection)) return this.putChosen(touch, world);
     const curve = curveAt(world.job, touch.site, target(touch));
@@ -180,7 +178,7 @@ export class Choose implements Gesture {
       return { selection: { kind: soil.kind, id: soil.id }, says: say("plan.chosen.soil", { name: soil.name }) };
     }
     const arrow = arrowAt(world.hauls ?? [], touch.site, target(touch));
-    if (arrow) return { selection: null, says: saysOfHaul(arrow, world.job) };
+    if (arrow) return { selection: null, says: saysOfHaul(arrow, world.job, world.units) };
     const bound = boundAt(world.job, touch.site, target(touch));
     if (bound) return { selection: null, open: { kind: "site-page", name: "bounds", row: `site.bounds.${bound}` } };
     const island = islandAt(world.job, touch.site);
@@ -229,6 +227,14 @@ function isMovable(selection: Selection | null): boolean {
 
 function chosenSoil({ job, selection }: World): SoilPlace | null {
   return selection ? soilPlace(job, selection.kind, selection.id) : null;
+}
+
+/** The peg under a press, or another point where that is no farther away. */
+function under(touch: Touch, world: World): { readonly peg: PegHit | null; readonly point: Movable | null } {
+  const peg = pegAt(world.job, touch.site, target(touch));
+  const point = movableAt(touch, world);
+  if (!peg || !point) return { peg, point };
+  return distance(point.point, touch.site) <= distance(peg.point, touch.site) ? { peg: null, point } : { peg, point: null };
 }
 
 function flagAt(touch: Touch, world: World): string | null {

@@ -19,6 +19,10 @@ export class DrawPile extends Path {
     return say("plan.draw.pile");
   }
 
+  override finish(world: World): Answer {
+    return this.places.length === 0 ? { says: this.instruction() } : super.finish(world);
+  }
+
   protected made({ job }: World): Answer {
     const id = freeId("pile_", Object.keys(job.earth?.piles ?? {}));
     const commit = { label: say("plan.label.pile", { id }), ops: [{ op: "add" as const, path: pathOfSoil("pile", id), value: pileRow(this.places) }] };

@@ -28,7 +28,7 @@ const NAMES_FROM = 0.35; // metres for a pixel
 let made: { readonly from: unknown; readonly arrows: readonly Haul[] } = { from: null, arrows: [] };
 
 /** Arrows that are shown, none while the layer is off. */
-export function haulArrows({ fields, shown }: Desk): readonly Haul[] {
+export function haulArrows({ fields, shown }: Pick<Desk, "fields" | "shown">): readonly Haul[] {
   const kept = fields.of("hauls").value;
   if (!shown.layers.hauls.value) return [];
   if (made.from !== kept) made = { from: kept, arrows: arrows(haulsOf(kept)) };
@@ -44,7 +44,7 @@ export function haulsLayer(desk: Desk): PlanLayer {
       const selection = desk.session.selection.value;
       return {
         job: desk.session.shown.value,
-        on: desk.shown.layers.hauls.value,
+        on: desk.shown.layers.piles.value,
         arrows: haulArrows(desk),
         feet: feet.value,
         chosen: selection?.kind === "pile" || selection?.kind === "gate" ? `${selection.kind} ${selection.id}` : "",
@@ -52,7 +52,9 @@ export function haulsLayer(desk: Desk): PlanLayer {
     },
     ({ job, on, arrows: some, feet: rings, chosen }) => {
       source.clear(true);
-      if (on && job) source.addFeatures([...feetFeatures(job, rings), ...some.map((one) => arrow(one, some[0]?.volume ?? 1)), ...marks(job, chosen)]);
+      if (on && job) source.addFeatures(feetFeatures(job, rings));
+      source.addFeatures(some.map((one) => arrow(one, some[0]?.volume ?? 1)));
+      if (on && job) source.addFeatures(marks(job, chosen));
       layer.changed();
     },
   );

@@ -50,7 +50,7 @@ function featuresOf(job: Job, selection: Selection | null, withPegs: boolean): F
           }),
         )
       : [];
-    const shore = lineFeature(ring.open ? points : closed(points), { as: "shore", chosen: isChosen && selection?.kind === "body" });
+    const shore = lineFeature(ring.open ? points : closed(points), { as: ring.open ? "middle" : "shore", chosen: isChosen && selection?.kind === "body" });
     return [shore, ...pegs, ...crossed];
   });
 }
@@ -58,11 +58,13 @@ function featuresOf(job: Job, selection: Selection | null, withPegs: boolean): F
 function styleOf(feature: { get(key: string): unknown }, resolution: number): Style | Style[] {
   const as = feature.get("as");
   if (as === "shore") return feature.get("chosen") === true ? chosenShore() : plainShore();
+  if (as === "middle") return feature.get("chosen") === true ? [...chosenShore(), middle()] : middle();
   if (as === "crossing") return crossing();
   if (resolution > PEGS_FROM) return [];
   return feature.get("chosen") === true ? chosenPeg(feature) : peg(feature, resolution);
 }
 
+const middle = kept(() => new Style({ stroke: pen("stream_middle") }));
 const plainShore = kept(() => [new Style({ stroke: pen("shoreline") })]);
 // What is chosen is told by a doubled line, not by its hue.
 const chosenShore = kept(() => [

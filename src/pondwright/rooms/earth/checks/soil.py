@@ -126,7 +126,7 @@ def check_next_shot(
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
-        says="No single shot more would narrow the dug volume much."
+        says="One more shot anywhere narrows the dug volume little; the best places are ringed."
         if holds
         else "One more shot at the right place narrows the dug volume a good deal.",
         where=Where(

@@ -103,7 +103,8 @@ def storage_stage(
         if not body.within.any():
             cell = shore.grid.cell_area
             raise DomainError(
-                f"`{name}` must be larger than {cell:.3g} m² to be seen, got {body.area:.3g} m²"
+                f"`{name}` must be larger than a cell of the grid, {cell:.3g} m², got {body.area:.3g} m²:"
+                " draw it larger, or make `site.frame.grid` finer"
             )
         wintering = limits["shape.wintering_depth"].value
         # With each reach of a stream lifted by its drop, all its water stands at one level.

@@ -1,0 +1,229 @@
+/** Ways, mounds and seats: each kind with a look of its own that grey still tells apart. */
+
+import Feature from "ol/Feature";
+import MultiLineString from "ol/geom/MultiLineString";
+import VectorLayer from "ol/layer/Vector";
+import VectorSource from "ol/source/Vector";
+import CircleStyle from "ol/style/Circle";
+import Fill from "ol/style/Fill";
+import RegularShape from "ol/style/RegularShape";
+import Stroke from "ol/style/Stroke";
+import Style from "ol/style/Style";
+import Text from "ol/style/Text";
+import type { Job, Way, WayKind } from "../../api/types";
+import type { SitePoint } from "../../geometry/types";
+import type { Selection } from "../../state/session";
+import { units } from "../../state/settings";
+import { type Built, FIRST_WIDTHS, builtOf, nameOf, percent, pointsOf } from "../built";
+import type { Kept } from "../fields";
+import { FONT, type LineName, colour, faded, fill, halo, inkOf, pen } from "../ink";
+import { drawnPlace } from "../places";
+import { redraw } from "../redraw";
+import { say } from "../say";
+import { type Desk, type PlanLayer, jobOf } from "./layer";
+import { lineFeature, plain, pointFeature, polygonFeature } from "./vectors";
+
+const NAMES_FROM = 0.12; // metres for a pixel
+/** Boards of a bridge and treads of a flight of steps: so far from one another on the ground, and on the screen at least. */
+const ACROSS: Readonly<Partial<Record<WayKind, readonly [metres: number, pixels: number]>>> = { bridge: [0.3, 7], deck: [0.3, 7], steps: [0.35, 9] };
+
+interface Looked {
+  get(key: string): unknown;
+  getGeometry(): unknown;
+}
+
+export function builtLayer(desk: Desk): PlanLayer {
+  const source = new VectorSource();
+  const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, resolution) });
+  desk.session.want("views", true, "plan");
+  const stop = redraw(
+    () => ({
+      job: jobOf(desk),
+      selection: desk.session.selection.value,
+      views: desk.fields.of("views").value,
+      on: desk.shown.layers.ways.value,
+      units: units.value,
+    }),
+    ({ job, selection, views, on }) => {
+      source.clear(true);
+      if (job && on) for (const built of builtOf(job)) source.addFeatures(featuresOf(job, built, selection, views));
+      if (job) source.addFeatures(lowSpots(job, selection));
+      layer.changed();
+    },
+  );
+  return {
+    layer,
+    stop: () => {
+      stop();
+      desk.session.want("views", false, "plan");
+    },
+  };
+}
+
+function featuresOf(job: Job, built: Built, selection: Selection | null, views: Kept | null): Feature[] {
+  const drawn = drawnPlace(job, built.place);
+  if (drawn === null) return [];
+  const isChosen = selection?.kind === built.kind && selection.id === built.id;
+  const values = { chosen: isChosen, kind: built.kind === "way" ? (built.row as Way).kind : built.kind, name: nameOf(built), zIndex: built.kind === "seat" ? 4 : 1 };
+  const handles = isChosen && drawn.as !== "point" ? pointsOf(built).map((point, at) => pointFeature(point, { as: "handle", chosen: selection.at === at })) : [];
+  if (drawn.as === "point") return [pointFeature(drawn.point, { ...values, as: "mark", words: built.kind === "seat" ? seatWords(built, views) : values.name })];
+  const width = built.kind === "way" ? ((built.row as Way).width ?? FIRST_WIDTHS[(built.row as Way).kind]) : 0;
+  const shape = drawn.as === "line" ? lineFeature(drawn.line, { ...values, as: "line", width }) : polygonFeature([drawn.ring], { ...values, as: "area" });
+  return [shape, ...handles];
+}
+
+function lowSpots(job: Job, selection: Selection | null): Feature[] {
+  return Object.entries(job.shape.bodies ?? {}).flatMap(([body, { low_spot: spot }]) =>
+    spot ? [pointFeature([spot.east, spot.north], { as: "low", chosen: selection?.kind === "low_spot" && selection.id === body })] : [],
+  );
+}
+
+/** Name of a seat, and under it what is seen from there, as the newest answer tells. */
+export function seatWords(built: Built, views: Kept | null): string {
+  const at = views?.head.ids?.indexOf(built.id) ?? -1;
+  const columns = views?.head.columns?.length ?? 0;
+  if (views === null || at < 0 || columns === 0) return nameOf(built);
+  const of = (name: string): number => views.field.data[at * columns + (views.head.columns as readonly string[]).indexOf(name)] as number;
+  const [share, count, all] = [of("share"), of("falls_seen"), of("falls")];
+  const falls = all > 0 ? [say(count === 1 ? "plan.seat.fall" : "plan.seat.falls", { count, all })] : [];
+  return [nameOf(built), [say("plan.seat.sees", { share: percent(share) }), ...falls].join(", ")].join("\n");
+}
+
+function styleOf(feature: Looked, resolution: number): Style | Style[] {
+  const as = feature.get("as");
+  if (as === "handle") return handle(feature.get("chosen") === true);
+  if (as === "low") return lowSpot(feature.get("chosen") === true);
+  if (as === "mark") return markStyles(feature, resolution);
+  return as === "line" ? lineStyles(feature, resolution) : areaStyles(feature, resolution);
+}
+
+function lineStyles(feature: Looked, resolution: number): Style[] {
+  const kind = feature.get("kind") as WayKind;
+  const line = coordinates(feature);
+  const metres = feature.get("width") as number;
+  const edge = pen(kind).getWidth() ?? 1;
+  const wide = Math.max(metres / resolution, 5);
+  const chosen = feature.get("chosen") === true;
+  const halos = chosen ? [new Style({ stroke: stroke("select", wide + 10) }), new Style({ stroke: stroke("paper", wide + 6) })] : [];
+  if (kind === "wall") return [...halos, new Style({ stroke: new Stroke({ color: inkOf("wall"), width: Math.max(metres / resolution, edge), lineCap: "butt" }) }), ...name(feature, resolution)];
+  const dash = pen(kind).getLineDash() ?? [];
+  const inside = kind === "bed" ? "good" : "paper-2";
+  const casing = new Style({ stroke: new Stroke({ color: inkOf(kind), width: wide + edge, lineCap: "butt", ...(dash.length > 0 ? { lineDash: dash } : {}) }) });
+  const body = [new Style({ stroke: stroke("paper", Math.max(wide - edge, 1)) }), new Style({ stroke: new Stroke({ color: faded(inside, kind === "bed" ? 0.2 : 0.75), width: Math.max(wide - edge, 1), lineCap: "butt" }) })];
+  const across = ACROSS[kind];
+  const boards = across ? [new Style({ geometry: new MultiLineString(boardsOf(line, Math.max(across[0], across[1] * resolution), (wide * resolution) / 2).map(plain)), stroke: stroke("ink", 1) })] : [];
+  return [...halos, casing, ...body, ...boards, ...name(feature, resolution)];
+}
+
+/** Short lines across a line, evenly apart. */
+export function boardsOf(line: readonly SitePoint[], apart: number, half: number): SitePoint[][] {
+  const boards: SitePoint[][] = [];
+  let left = apart / 2;
+  for (let at = 1; at < line.length; at += 1) {
+    const [from, to] = [line[at - 1] as SitePoint, line[at] as SitePoint];
+    const long = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    if (long === 0) continue;
+    const [east, north] = [(to[0] - from[0]) / long, (to[1] - from[1]) / long];
+    for (; left <= long; left += apart) {
+      const [x, y] = [from[0] + east * left, from[1] + north * left];
+      boards.push([[x - north * half, y + east * half], [x + north * half, y - east * half]]);
+    }
+    left -= long;
+  }
+  return boards;
+}
+
+function areaStyles(feature: Looked, resolution: number): Style[] {
+  const kind = feature.get("kind") as WayKind | "mound";
+  const chosen = feature.get("chosen") === true;
+  const halos = chosen ? [new Style({ stroke: stroke("select", 8) }), new Style({ stroke: stroke("paper", 5) })] : [];
+  const ring = coordinates(feature);
+  const drawn = new Style({ stroke: pen(kind as LineName), fill: new Fill({ color: kind === "bed" ? faded("good", 0.14) : kind === "mound" ? faded("contour", 0.14) : faded("paper", 0.8) }) });
+  if (kind === "mound") return [...halos, drawn, new Style({ geometry: new MultiLineString(hachures(ring, 11 * resolution, 9 * resolution).map(plain)), stroke: pen("mound") }), ...name(feature, resolution)];
+  const boards = kind === "deck" ? [new Style({ geometry: new MultiLineString(boardsIn(ring, Math.max(0.3, 7 * resolution)).map(plain)), stroke: stroke("ink", 0.8) })] : [];
+  return [...halos, drawn, ...boards, ...name(feature, resolution)];
+}
+
+/** Strokes from the foot of a mound up its side, as maps draw a slope. */
+function hachures(ring: readonly SitePoint[], apart: number, long: number): SitePoint[][] {
+  const turned = ring.reduce((sum, [east, north], at) => {
+    const [nextEast, nextNorth] = ring[(at + 1) % ring.length] as SitePoint;
+    return sum + east * nextNorth - nextEast * north;
+  }, 0);
+  return boardsOf(ring, apart, long).map(([left, right]) => {
+    const foot: SitePoint = [((left as SitePoint)[0] + (right as SitePoint)[0]) / 2, ((left as SitePoint)[1] + (right as SitePoint)[1]) / 2];
+    return [foot, (turned > 0 ? left : right) as SitePoint];
+  });
+}
+
+/** Parallel lines inside a ring, along its longest side. */
+export function boardsIn(ring: readonly SitePoint[], apart: number): SitePoint[][] {
+  const sides = ring.slice(1).map((to, at): readonly [SitePoint, SitePoint] => [ring[at] as SitePoint, to]);
+  const longest = sides.reduce((best, side) => (lengthOf(side) > lengthOf(best) ? side : best), sides[0] as readonly [SitePoint, SitePoint]);
+  const long = lengthOf(longest) || 1;
+  const [east, north] = [(longest[1][0] - longest[0][0]) / long, (longest[1][1] - longest[0][1]) / long];
+  const across = ([x, y]: SitePoint): number => -x * north + y * east;
+  const along = ([x, y]: SitePoint): number => x * east + y * north;
+  const heights = ring.map(across);
+  const lines: SitePoint[][] = [];
+  for (let at = Math.min(...heights) + apart; at < Math.max(...heights); at += apart) {
+    const cuts = sides
+      .flatMap(([from, to]) => {
+        const [low, high] = [across(from), across(to)];
+        if (low > at === high > at) return [];
+        return [along(from) + ((at - low) / (high - low)) * (along(to) - along(from))];
+      })
+      .sort((one, other) => one - other);
+    for (let cut = 0; cut + 1 < cuts.length; cut += 2) {
+      const point = (distance: number): SitePoint => [east * distance - north * at, north * distance + east * at];
+      lines.push([point(cuts[cut] as number), point(cuts[cut + 1] as number)]);
+    }
+  }
+  return lines;
+}
+
+function lengthOf([from, to]: readonly [SitePoint, SitePoint]): number {
+  return Math.hypot(to[0] - from[0], to[1] - from[1]);
+}
+
+/** A seat is a bench seen from above, a window a frame, a stop on a path a ring with its middle. */
+function markStyles(feature: Looked, resolution: number): Style[] {
+  const chosen = feature.get("chosen") === true;
+  const ink = { stroke: new Stroke({ color: colour(chosen ? "select" : "ink"), width: chosen ? 3 : 2 }), fill: fill("paper") };
+  const image = new RegularShape({ points: 3, radius: chosen ? 12 : 10, ...ink });
+  const base = new Style({ image, zIndex: 4 });
+  const eye = new Style({ image: new CircleStyle({ radius: 3, fill: fill(chosen ? "select" : "ink") }), zIndex: 5 });
+  if (resolution < NAMES_FROM || chosen) {
+    base.setText(new Text({ text: String(feature.get("words")), font: `600 12px ${FONT}`, textAlign: "left", offsetX: 15, fill: fill("ink"), stroke: halo(4) }));
+  }
+  return [base, eye];
+}
+
+/** A funnel: the place that everything runs to. */
+function lowSpot(chosen: boolean): Style {
+  const ink = colour(chosen ? "select" : "ink");
+  return new Style({ image: new RegularShape({ points: 3, radius: chosen ? 11 : 8, rotation: Math.PI, stroke: new Stroke({ color: ink, width: chosen ? 3 : 1.5 }), fill: fill("water") }), zIndex: 3 });
+}
+
+function handle(chosen: boolean): Style {
+  const image = chosen ? new RegularShape({ points: 4, radius: 10, angle: Math.PI / 4, fill: fill("select"), stroke: new Stroke({ color: colour("paper"), width: 2 }) }) : new CircleStyle({ radius: 6, fill: fill("paper"), stroke: new Stroke({ color: colour("select"), width: 2.5 }) });
+  return new Style({ image, zIndex: 6 });
+}
+
+function name(feature: Looked, resolution: number): Style[] {
+  if (resolution > NAMES_FROM && feature.get("chosen") !== true) return [];
+  const along = feature.get("as") === "line";
+  const text = new Text({ text: String(feature.get("name")), font: `12px ${FONT}`, fill: fill("ink"), stroke: halo(4), ...(along ? { placement: "line" as const, textBaseline: "bottom" as const, offsetY: -2 } : {}) });
+  return [new Style({ text, zIndex: 2 })];
+}
+
+function stroke(token: string, width: number): Stroke {
+  return new Stroke({ color: colour(token), width, lineCap: "butt" });
+}
+
+function coordinates(feature: Looked): SitePoint[] {
+  const raw = (feature.getGeometry() as { getCoordinates(): number[][] | number[][][] }).getCoordinates();
+  const flat = (feature.get("as") === "area" ? (raw as number[][][])[0] : (raw as number[][])) ?? [];
+  return flat.map(([east = 0, north = 0]): SitePoint => [east, north]);
+}
+
