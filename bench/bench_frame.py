@@ -41,6 +41,7 @@ SIDE = 30.0
 MOVES = 200
 LEVELS = 64
 DRAGGED = ("shape.shore", "shape.grading", "shape.storage", "earth.subgrade", "earth.soil")
+GARDEN = (*DRAGGED, "shape.reach", "shape.views")
 SETTLED = ("site.existing", "earth.survey", "earth.balance")
 
 LEAST_FIELDS = 12
@@ -52,6 +53,7 @@ def rows() -> list[Row]:
     return [
         *frame_rows(300, goal=16.0),
         *frame_rows(600, goal=50.0),
+        *garden_rows(300, goal=16.0),
         *peer_rows(),
         memory_row(),
         *start_rows(),
@@ -82,6 +84,66 @@ def frame_rows(nodes: int, goal: float) -> list[Row]:
         *(row for name, taken in stages.items() for row in _half_and_most(f"{size}: {name}", taken)),
         *settle_rows(size, run, job),
     ]
+
+
+def garden_rows(nodes: int, goal: float) -> list[Row]:
+    """The same drag in a whole garden: six bodies, twenty ways and five seats."""
+    job = garden_job(nodes)
+    run = advance(STAGES, None, job, Log(), "background")
+    processor: list[float] = []
+    for move in range(MOVES):
+        job = moved(job, 0.001 if move < MOVES // 2 else -0.001)
+        worked = time.process_time()
+        run = advance(STAGES, run, job, Log(), "drag")
+        processor.append(1e3 * (time.process_time() - worked))
+    stages = [name for name, state in run.stages.items() if state.milliseconds and name in GARDEN]
+    name = f"frame {nodes} x {nodes}, six bodies, 20 ways, 5 seats"
+    return [
+        *_half_and_most(f"{name}: of the processor", processor, goal),
+        *(Row(f"{name}: {stage}, last move", run.stages[stage].milliseconds, "ms") for stage in stages),
+    ]
+
+
+def garden_job(nodes: int) -> Job:
+    """The invented pond with a second pond, two pools, a wetland, a stream with falls, ways and seats."""
+    job = pond_job(nodes)
+    tree = json.loads(job.model_dump_json(exclude_defaults=True))
+    bodies = tree["shape"]["bodies"]
+    for name, role, east, north, radius, level in (
+        ("upper", "upper_pool", 4.0, 26.0, 1.6, 100.9),
+        ("lower", "pond", 26.5, 3.5, 1.8, 99.6),
+        ("intake", "intake_pool", 26.5, 26.5, 1.4, 100.2),
+        ("marsh", "wetland", 3.5, 3.5, 1.7, 100.1),
+    ):
+        pegs = [
+            {**peg, "east": peg["east"] - 15.0 + east, "north": peg["north"] - 15.0 + north}
+            for peg in _pegs("q", 12, radius, 0.0)
+        ]
+        outline = {"form": "ring", "curve": {"pegs": pegs}}
+        bodies[name] = {"role": role, "outline": outline, "level": level, "rank": len(bodies)}
+    line = [{"id": f"s{k}", "east": 6.0 + 1.1 * k, "north": 26.0 - 0.9 * k} for k in range(5)]
+    steps = [{"distance": 1.5, "drop": 0.3}, {"distance": 3.5, "drop": 0.3}]
+    brook = {"form": "corridor", "curve": {"pegs": line}, "widths": [0.8] * 5, "steps": steps}
+    bodies["brook"] = {"role": "stream", "outline": brook, "level": 100.8, "rank": len(bodies)}
+    tree["shape"]["ways"] = {
+        f"w{k}": {
+            "kind": "path" if k % 4 else "deck",
+            "place": {"at": "line", "points": _by_the_shore(k)},
+            "width": 1.2,
+            **({"level": 100.2} if k % 3 == 0 else {}),
+        }
+        for k in range(20)
+    }
+    tree["shape"]["seats"] = {
+        f"seat{k}": {"place": {"at": "point", "east": east, "north": north}}
+        for k, (east, north) in enumerate(((3, 10), (27, 8), (26, 21), (8, 28), (15, 2)))
+    }
+    return loads(json.dumps(tree))
+
+
+def _by_the_shore(number: int) -> list[dict[str, float]]:
+    angles = 2.0 * np.pi * (number + np.array([0.0, 0.4, 0.8])) / 20.0
+    return [{"east": 15.0 + 10.5 * float(np.cos(a)), "north": 15.0 + 10.5 * float(np.sin(a))} for a in angles]
 
 
 def settle_rows(size: str, run: Run, job: Job) -> list[Row]:

@@ -20,6 +20,7 @@ SIZES = ((360, 780), (1024, 768), (1600, 950))
 LOOKS = ("day", "night", "sun")
 LEAVES = ("room-site", "room-shape", "checks-all", "history", "defaults")
 SITE_PAGES = ("card", "brief", "walk", "photos", "bounds", "ballpark", "locate", "incoming", "old")
+TOOLS = ("stream", "fall", "mound", "way", "seat")
 BELOW = ("below-strip", "below-section", "below-storage", "below-three")
 
 
@@ -63,6 +64,7 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
         page.get_by_test_id(control).first.click()
         page.locator(".leaf h2").wait_for()
         yield control
+    yield from _tools(page)
     yield from _site_pages(page)
     yield from _one_check_and_one_number(page)
     for control in BELOW:
@@ -81,6 +83,19 @@ def _close_leaf(page: Page) -> None:
     close = page.get_by_test_id("leaf-close")
     if close.is_visible():
         close.click()
+
+
+def _tools(page: Page) -> Iterator[str]:
+    """What is drawn beside the water, with the box that goes with it."""
+    _close_leaf(page)
+    for name in (*TOOLS, "select"):
+        folded = page.get_by_test_id("plan-tools")
+        if folded.is_visible():
+            folded.click()
+        page.get_by_test_id(f"tool-{name}").click()
+        if name != "select":
+            page.get_by_test_id("plan-box").wait_for()
+            yield f"tool-{name}"
 
 
 def _site_pages(page: Page) -> Iterator[str]:

@@ -1,8 +1,9 @@
-"""A stream with a fall, a path, a bridge, a mound and a seat are drawn on the plan, and the numbers follow."""
+"""A stream with a fall, a path, a bridge and a seat are drawn on the plan, and the numbers follow."""
 
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import pytest
 
@@ -96,7 +97,7 @@ def fall_place(plan: Window) -> Place:
     """Place of the first fall: along the straight line of the pegs it is near enough to be taken hold of."""
     pegs = [(one["east"], one["north"]) for one in stream_of(plan)["outline"]["curve"]["pegs"]]
     left = stream_of(plan)["outline"]["steps"][0]["distance"]
-    for (east, north), (to_east, to_north) in zip(pegs, pegs[1:], strict=False):
+    for (east, north), (to_east, to_north) in pairwise(pegs):
         long = math.hypot(to_east - east, to_north - north)
         if left <= long:
             return east + left / long * (to_east - east), north + left / long * (to_north - north)

@@ -233,15 +233,19 @@ def test_pasted_rows_are_read_and_nothing_is_kept(served):
     assert (rows[0]["east"], rows[0]["north"], rows[0]["elevation"]) == (1.0, 2.0, 100.0)
     assert set(rows[1]["errors"]) == {"north"} and served.get("/jobs").json() == before
     nothing = served.post("/preview/shots", json={"text": " "})
-    assert nothing.status_code == 200 and "no rows" in nothing.json()["fault"] and nothing.json()["rows"] == []
+    assert (
+        nothing.status_code == 200 and "no rows" in nothing.json()["fault"] and nothing.json()["rows"] == []
+    )
 
 
 def test_pasted_rows_are_compared_with_what_the_job_holds_and_read_as_a_person_says(served):
-    job = served.post("/examples/three-ponds/copy").json()["id"]
+    job = served.post("/examples/larkmeadow/copy").json()["id"]
     document = served.get(f"/jobs/{job}/document").json()["job"]
     shots = [shot for shot in document["site"]["shots"].values() if shot["place"]["by"] == "coordinates"][:6]
     rows = [(one["place"]["east"], one["place"]["north"], one["elevation"]) for one in shots]
-    text = "east,north,elev\n" + "\n".join(f"{east:.3f},{north:.3f},{height:.3f}" for east, north, height in rows)
+    text = "east,north,elev\n" + "\n".join(
+        f"{east:.3f},{north:.3f},{height:.3f}" for east, north, height in rows
+    )
     asked = {"text": text, "shown_units": "us", "job": job}
 
     in_feet = served.post("/preview/shots", json=asked).json()

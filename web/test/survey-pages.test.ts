@@ -51,7 +51,7 @@ test("shots along the paint are named one by one or from here to there", () => {
 test("a pasted page goes behind what the book has, with the points that it brings", () => {
   const book = { set_ups: [{ station: "1", backsights: [], readings: [] }] };
   const found = {
-    rows: [], columns: [], says: "", marks: { bm: { elevation: 30 } }, shots: { p1: { place: { by: "book" as const } } },
+    rows: [], columns: [], says: "", fault: "", marks: { bm: { elevation: 30 } }, shots: { p1: { place: { by: "book" as const } } },
     book: { set_ups: [{ station: "2", backsights: [{ point: "bm", rod: 1 }], readings: [] }] },
   };
   const before = { site: { books: { day: book } }, shape: {} };

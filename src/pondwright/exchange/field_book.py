@@ -183,7 +183,7 @@ def _spaced(lines: Sequence[tuple[int, str]]) -> list[tuple[int, list[str]]]:
     """Cells parted by two spaces or more: told by their count, else by the words of the header above them.
 
     An empty cell between spaces cannot be seen, so a line with fewer cells than the header is read only
-    where each of its cells stands under one word of the header.
+    where each of its cells begins or ends with one word of the header.
     """
     spans = [(number, [found.span() for found in _CELL.finditer(line)], line) for number, line in lines]
     first = spans[0][1]
@@ -194,7 +194,9 @@ def _spaced(lines: Sequence[tuple[int, str]]) -> list[tuple[int, list[str]]]:
         cells = [""] * len(first)
         for begin, end in own:
             under = [at for at, (left, right) in enumerate(first) if begin < right and left < end]
-            if len(under) != 1 or cells[under[0]]:
+            # A cell that begins or ends where the word above it does was set under it; others only happen to.
+            set_so = [at for at in under if begin == first[at][0] or end == first[at][1]]
+            if len(under) != 1 or under != set_so or cells[under[0]]:
                 raise ImportRefused(
                     f"line {number} has {len(own)} cells where line {spans[0][0]} has {len(first)}, and"
                     " between spaces an empty cell cannot be seen: part the cells by tabs, semicolons or"

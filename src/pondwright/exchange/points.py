@@ -124,7 +124,7 @@ def read_points(
 def preview_points(
     text: str, shown: Shown, around: Around | None = None, wanted: Wanted | None = None
 ) -> PointTable:
-    """Shots of a pasted table, with a word about what lies far off what the job already holds.
+    r"""Shots of a pasted table, with a word about what lies far off what the job already holds.
 
     Parameters
     ----------
@@ -150,7 +150,9 @@ def preview_points(
     if table.warnings:
         return table
     unit = _as_unit(table.unit)
-    doubt = place_doubt(_places(table.rows), unit, around) or single_height_doubt(_heights(table.rows), around)
+    doubt = place_doubt(_places(table.rows), unit, around) or single_height_doubt(
+        _heights(table.rows), around
+    )
     if not doubt:
         return table
     return replace(table, says=f"{table.says} {doubt}", warnings=(doubt,))
@@ -238,7 +240,7 @@ def _as_unit(unit: str) -> str:
 def _sentence(
     rows: Sequence[PointRow], columns: Columns, unit: str, warnings: Sequence[str], is_open: bool
 ) -> str:
-    """How the rows were read; that east and north may be swapped only where nothing tells that they are not."""
+    """How the rows were read; a swap of east and north only where nothing tells that there is none."""
     wrong = sum(bool(row.errors) for row in rows)
     read = ", ".join(column for column in columns.columns if column)
     faults = f"; {wrong} of them cannot be read whole" if wrong else ""

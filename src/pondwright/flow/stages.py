@@ -157,7 +157,7 @@ STAGES: tuple[Stage, ...] = (
     Stage(
         "shape.meeting",
         reads=("shape.bodies", "rules"),
-        needs=("shape.shore", "shape.grading"),
+        needs=("site.ground", "shape.shore", "shape.grading"),
         function=shape.meeting_stage,
         result=shape.MeetingResult,
         tier="settle",
@@ -169,7 +169,8 @@ STAGES: tuple[Stage, ...] = (
         needs=("shape.shore", "shape.grading"),
         function=shape.reach_stage,
         result=shape.ReachResult,
-        budget=0.003,
+        tier="settle",
+        budget=0.020,
     ),
     Stage(
         "shape.views",
@@ -209,7 +210,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.soil",
-        reads=("site.soils", "shape.berms", "rules"),
+        reads=("site.soils", "earth.counted", "shape.berms", "rules"),
         needs=("site.ground", "shape.grading", "earth.subgrade"),
         function=earth.soil_stage,
         result=earth.SoilResult,
@@ -244,7 +245,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.balance",
-        reads=("site.soils", "shape.bodies", "shape.berms", "rules"),
+        reads=("site.soils", "earth.counted", "shape.bodies", "shape.berms", "rules"),
         needs=(
             "site.ground",
             "shape.shore",
@@ -260,7 +261,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.levels",
-        reads=("site.soils", "shape.berms"),
+        reads=("site.soils", "earth.counted", "shape.berms"),
         needs=(
             "site.ground",
             "shape.shore",
@@ -278,6 +279,7 @@ STAGES: tuple[Stage, ...] = (
         "shape.bends",
         reads=(
             "site.soils",
+            "earth.counted",
             "shape.bodies",
             "shape.bank_types",
             "shape.berms",

@@ -78,12 +78,13 @@ def heaped(side: float, height: float, slope: float, spacing: float) -> Answer:
     ring = np.array([[half, half], [3 * half, half], [3 * half, 3 * half], [half, 3 * half]])
     ground = np.zeros(grid.shape)
     limits = mound_limits([LaidMound(ring, height, slope)], ground, grid)
-    nothing = yielding(limits, np.ones(grid.shape, dtype=np.bool_), (slice(None), slice(None)))
+    nothing = (limits.lower.copy(), limits.upper.copy(), limits.region.copy())
+    yielding(*nothing, np.ones(grid.shape, dtype=np.bool_))
     window, part = part_of(grid, ring, 0.0)
     return {
         "volume": float(np.maximum(limits.lower, 0.0).sum()) * spacing**2,
         "top": float(limits.lower.max()),
-        "yields": float(nothing.lower.max()),
+        "yields": float(nothing[0].max()),
         "free": float(free(grid.shape).upper.min()) - FAR,
         "part_east": part.origin_east - grid.origin_east - grid.spacing * window[1].start,
     }

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pondwright.flow.engine import Run, Status
-from pondwright.geometry.surface import surface_at
 from pondwright.job.places import OUTER_RING
 from pondwright.rooms.shape.stage.shore import BodyShore
 from pondwright.rooms.shape.stage.views import SeatView
@@ -157,13 +156,23 @@ def _strip_table(
     run: Run, name: str, number: int, body: BodyShore, edge: UnrolledShore, freeboard: float
 ) -> Points:
     count = len(edge.station)
-    grid = run.results.shape.shore.grid
-    drop = 0.0 if body.stream is None else surface_at(body.stream.drop, grid, edge.points)
-    water = np.full(count, body.level) - drop
+    water = np.full(count, body.level) - (_drops(body, edge) if number == 0 else 0.0)
     return np.column_stack(
         [edge.station, edge.points, edge.ground, edge.rim, water, np.full(count, freeboard),
          edge.rim - water, _at_hand(run, name, number, edge)]
     )  # fmt: skip
+
+
+def _drops(body: BodyShore, edge: UnrolledShore) -> Points | float:
+    """How far the water stands below the level of the body, along its outer shore."""
+    if body.stream is None:
+        return 0.0
+    corridor, reaches = body.stream.corridor, body.stream.reaches
+    # The left bank runs with the stations of the middle line, the right one back against them.
+    along = np.concatenate([corridor.station, corridor.station[::-1]])
+    steps = np.hypot(*np.diff(corridor.ring, axis=0).T)
+    station = np.interp(edge.station, np.concatenate([[0.0], np.cumsum(steps)]), along)
+    return reaches.drops[reaches.reach_at(station)]
 
 
 def _at_hand(run: Run, name: str, number: int, edge: UnrolledShore) -> Points:

@@ -211,3 +211,18 @@ def test_every_check_names_its_source():
     found = computed(level=99.5)
 
     assert all(finding.source for group in found.findings.values() for finding in group)
+
+
+def test_counted_loads_go_before_the_table():
+    values = job_values()
+    values["earth"] = {
+        "counted": {
+            "spring": {"kind": "silt", "bank": 100.0, "loads": 14, "box": 10.0},
+            "fall": {"kind": "silt", "bank": 50.0, "loads": 8, "box": 10.0},
+        }
+    }
+
+    silt = Computed(values, upto="earth.soil")["earth.soil"].by_kind["silt"]
+
+    assert silt.bulking == pytest.approx(220.0 / 150.0)
+    assert "counted" in str(silt.sources[0])

@@ -138,7 +138,7 @@ def test_a_row_that_lies_far_off_is_told_with_its_number():
     table = preview_points(ROWS + "4,5300.0,112.0,99.8,typo\n", "metric", JOB)
 
     assert table.warnings == (
-        "Row 4 lies 4740.000 m from the job's own ground: check its east and north.",
+        "Row 4 lies 4\u2009740.00 m from the job's own ground: check its east and north.",
     )
     assert table.says.endswith(table.warnings[0])
 
@@ -148,7 +148,9 @@ def test_several_rows_far_off_are_told_by_the_farthest():
 
     (told,) = preview_points(rows, "metric", JOB).warnings
 
-    assert told.startswith("2 of 5 rows lie far from the job's own ground, row 5 the farthest by 8740.000 m")
+    assert told.startswith(
+        "2 of 5 rows lie far from the job's own ground, row 5 the farthest by 8\u2009740.00 m"
+    )
 
 
 def test_a_height_that_lies_far_off_is_told_with_its_row():

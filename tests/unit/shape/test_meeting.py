@@ -163,3 +163,16 @@ def test_a_level_floor_is_told_and_the_offer_mends_it():
 
     mended = computed({"pond": ring(5.0, 15.0, floor_fall=op.value)}).finding("shape.floor_fall")
     assert mended.grade is Grade.GOOD
+
+
+def test_a_fall_on_placed_soil_is_told_and_one_on_old_ground_is_good():
+    def stream(level):
+        ends = [{"id": "a", "east": 4.0, "north": 15.0}, {"id": "b", "east": 26.0, "north": 15.0}]
+        outline = {"form": "corridor", "curve": {"pegs": ends}, "widths": [1.2, 1.2]}
+        outline["steps"] = [{"distance": 11.0, "drop": 0.3}]
+        return {"role": "stream", "outline": outline, "level": level}
+
+    high, low = (computed({"brook": stream(level)}).finding("shape.fall_on_fill") for level in (101.0, 100.0))
+
+    assert high.grade is Grade.LOOK and high.where.points == ((15.0, 15.0),)
+    assert low.grade is Grade.GOOD

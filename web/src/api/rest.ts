@@ -7,6 +7,7 @@ import type {
   FigureInfo,
   Job,
   JobCard,
+  ReadAs,
   Results,
   Revision,
   Sheet,
@@ -68,7 +69,8 @@ export const history = (id: string) => ask<Revision[]>("GET", `/jobs/${id}/histo
 export const restore = (id: string, rev: number, author: string) => ask<{ rev: number }>("POST", `/jobs/${id}/restore`, { rev, author });
 export const versions = (id: string) => ask<Version[]>("GET", `/jobs/${id}/versions`);
 export const keepVersion = (id: string, name: string, signed_by: string) => ask<unknown>("POST", `/jobs/${id}/versions`, { name, signed_by });
-export const previewShots = (text: string, shown_units: ShownUnits) => ask<ShotsPreview>("POST", "/preview/shots", { text, shown_units });
+export const previewShots = (text: string, shown_units: ShownUnits, job: string, as: ReadAs) =>
+  ask<ShotsPreview>("POST", "/preview/shots", { text, shown_units, job, ...as });
 
 // The first visit.
 export const walkPoints = () => ask<readonly WalkPoint[]>("GET", "/walk");

@@ -24,6 +24,8 @@ export interface BookPreview {
   readonly marks: Rows<Mark>;
   readonly shots: Rows<Shot>;
   readonly says: string;
+  /** Why there are no lines; empty where there are some. */
+  readonly fault: string;
 }
 
 export interface BookAround {

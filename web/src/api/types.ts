@@ -398,7 +398,21 @@ export interface PreviewRow {
 
 export interface ShotsPreview {
   readonly rows: readonly PreviewRow[];
+  /** Columns as they were read; empty where one is skipped. */
+  readonly columns: readonly string[];
   readonly says: string;
+  /** What looks wrong beside what the job holds, one sentence each; `says` holds them too. */
+  readonly warnings: readonly string[];
+  /** Unit of bare numbers. */
+  readonly unit: string;
+  /** Why there are no rows; empty where there are some. */
+  readonly fault: string;
+}
+
+/** How pasted rows are to be read, where a person has said so. */
+export interface ReadAs {
+  readonly unit?: "m" | "ft" | "ftUS" | undefined;
+  readonly order?: readonly string[];
 }
 
 export interface FigureInfo {

@@ -15,12 +15,14 @@ import { units } from "../state/settings";
 import { type Signal, computed, effect, signal } from "../state/signal";
 import { choiceBox, dayBox, numberBox, textBox, wordSwitch } from "./boxes";
 import { bookCards } from "./book-cards";
-import { type Worked, bookSheet, bookStyle, linesOf, newBook, shownOf } from "./book-sheet";
+import { type Worked, bookSheet, bookStyle, linesOf, newBook, pointId, shownOf } from "./book-sheet";
 import { mountGrid } from "./grid";
 import { type Dispose, type Template, mountView } from "./view";
 
 const ASKS = "book_lines";
 const MOST_SHOWN = 300;
+/** Known heights may be told before there is a book. */
+const NO_BOOK: Book = {};
 const EMPTY_TEST: Partial<TwoPegTest> = {};
 
 /** Which book is open; it outlives the screen. */
@@ -121,7 +123,7 @@ function head(session: Session, now: Open | null): Template {
     if (attempt(session, say("book.new"), [{ op: "add", path: pointer("site", "books", id), value: newBook(units.value) }])) wanted.value = id;
   };
   const adds = html`<button type="button" data-testid="book-new" @click=${begin}>${say("book.new")}</button>`;
-  if (now === null) return html`<p>${say("book.none")}</p><p>${adds}</p>`;
+  if (now === null) return html`<p>${say("book.none")}</p><p>${adds}</p>${session.shown.value === null ? nothing : knownHeights({ session, job: session.shown.value, id: "", book: NO_BOOK })}`;
   const { job, id, book } = now;
   const books = Object.entries(job.site.books ?? {});
   const set = (label: Word, key: string) => (value: Json): boolean => attempt(session, say(label), setOps(job, ["site", "books", id, key], value));
@@ -203,16 +205,38 @@ function knownHeights({ session, job, book }: Open): Template {
     return elevation === null || attempt(session, say("book.heightOf", { point }), [{ op: "add", path: pointer("site", "marks", point), value: { elevation } }]);
   };
   const names = [...new Set([...unknown, ...Object.keys(marks)])];
-  return html`<details class="fold" ?open=${unknown.size > 0}>
+  const isFirst = linesOf(book).length === 0;
+  return html`<details class="fold" data-testid="known-heights" ?open=${unknown.size > 0 || isFirst}>
     <summary>${say("book.known", { count: Object.keys(marks).length })}</summary>
-    ${names.length === 0 ? html`<p class="quiet">${say("book.noKnown")}</p>` : nothing}
+    <p class="quiet">${say(names.length === 0 ? "book.noKnown" : "book.knownSays")}</p>
     <div class="row">
       ${names.map((point) => numberBox({
         id: `mark-${point}`, label: say("book.heightOf", { point: marks[point]?.name || point }), kind: "elevation", value: marks[point]?.elevation ?? null,
         note: unknown.has(point) ? say("book.notKnown") : "", set: set(point),
       }))}
     </div>
+    ${newBenchmark(session, job)}
   </details>`;
+}
+
+/** A benchmark in the making: it is kept when it has a name and a height. */
+const benchmark: Signal<{ readonly name: string; readonly elevation: number | null }> = signal({ name: "", elevation: null });
+
+function newBenchmark(session: Session, job: Job): Template {
+  const { name, elevation } = benchmark.value;
+  const keep = (): void => {
+    const marks = job.site.marks ?? {};
+    const id = pointId(name, Object.keys(marks));
+    if (id === "" || elevation === null) return void (notice.value = say("book.newKnownNeeds"));
+    if (id in marks) return void (notice.value = say("marks.known", { name }));
+    const value = { ...(id === name ? {} : { name: name.trim() }), elevation };
+    if (attempt(session, say("book.heightOf", { point: name }), [{ op: "add", path: pointer("site", "marks", id), value }])) benchmark.value = { name: "", elevation: null };
+  };
+  return html`<div class="row adding">
+    ${textBox({ id: "known-name", label: say("book.newKnown"), value: name, otherwise: "BM 1", set: (text) => ((benchmark.value = { ...benchmark.value, name: text }), true) })}
+    ${numberBox({ id: "known-elevation", label: say("book.newKnownHeight"), kind: "elevation", value: elevation, set: (value) => ((benchmark.value = { ...benchmark.value, elevation: value }), true) })}
+    <button type="button" data-testid="known-add" @click=${keep}>${say("book.newKnownAdd")}</button>
+  </div>`;
 }
 
 const TEST = ["middle_a", "middle_b", "near_a", "near_b"] as const;
@@ -272,7 +296,9 @@ class Page {
     const around = { shown_units: shownOf(book), reads: book.reads ?? "down", marks: Object.keys(job.site.marks ?? {}), shots: Object.keys(job.site.shots ?? {}) } as const;
     previewBook(text, around).then(
       (found) => {
-        if (mine === this.newest) this.found.value = found;
+        if (mine !== this.newest) return;
+        this.found.value = found.fault ? null : found;
+        this.fault.value = said(found.fault);
       },
       (why: unknown) => {
         if (mine === this.newest) this.fault.value = sentenceOf(why);
@@ -332,4 +358,11 @@ export function takenOps(id: string, book: Book, found: BookPreview): Op[] {
   const add = (part: string, rows: Readonly<Record<string, unknown>>): Op[] =>
     Object.entries(rows).map(([name, row]) => ({ op: "add", path: pointer("site", part, name), value: row as Json }));
   return [...add("marks", found.marks), ...add("shots", found.shots), { op: "add", path: pointer("site", "books", id, "set_ups"), value: setUps }];
+}
+
+/** How many pages of level notes there are, for the line in the Site room. */
+export function booksSays(_session: Session, { site }: Job): string {
+  const count = Object.keys(site.books ?? {}).length;
+  const marks = Object.values(site.marks ?? {}).filter(({ elevation }) => elevation != null).length;
+  return count === 0 ? say("book.short") : say(count === 1 ? "book.countOne" : "book.count", { count, marks });
 }

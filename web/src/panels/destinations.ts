@@ -50,7 +50,7 @@ export function destinationsPart(session: Session, job: Job, times: ReadonlyMap<
   return html`<p class=${homeless > 0 ? "fault" : "quiet"} data-testid="homeless">
       ${homeless > 0 ? say("soilwork.homelessSays", { volume: shown(homeless, "soil volume") }) : say("soilwork.allHoused")}
     </p>
-    <div class="wide">
+    <div class="wide" tabindex="0" role="group" aria-label=${say("soilwork.goes")}>
       <table class="plain soil-account" data-testid="destinations">
         <thead>
           <tr>${(["place", "bank", "loose", "loads", "hours"] as const).map((name) => html`<th scope="col">${say(`soilwork.${name}`)}</th>`)}</tr>

@@ -112,7 +112,7 @@ function byKind(session: Session): Template {
   const kinds = [...new Set(Object.keys(figures).flatMap((path) => /^earth\.soil\.by_kind\.([^.]+)\./.exec(path)?.[1] ?? []))];
   const some = kinds.filter((kind) => BY_KIND.some((name) => (figures[`earth.soil.by_kind.${kind}.${name}`] ?? 0) > 0));
   if (some.length === 0) return nothing;
-  return html`<div class="wide">
+  return html`<div class="wide" tabindex="0" role="group" aria-label=${say("earth.byKind")}>
     <table class="plain soil-account" data-testid="by-kind" aria-label=${say("earth.byKind")}>
       <thead>
         <tr><th scope="col">${say("earth.kind")}</th>${BY_KIND.map((name) => html`<th scope="col">${name === "mass" ? say("soilwork.mass") : say(`earth.${name}`)}</th>`)}</tr>

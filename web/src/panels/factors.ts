@@ -54,7 +54,7 @@ export function factorOps(job: Job, kind: string, name: FactorName, value: numbe
   return layersOf(job, kind).flatMap(({ soil, at }) => setOps(job, ["site", "soils", soil, "layers", String(at), name], value));
 }
 
-export function setFactor(session: Session, job: Job, kind: string, name: FactorName, value: number | null): boolean {
+function setFactor(session: Session, job: Job, kind: string, name: FactorName, value: number | null): boolean {
   return attempt(session, say("soilwork.setFactor", { kind: sayIfKnown(`soil.${kind}`, kind) }), factorOps(job, kind, name, value));
 }
 

@@ -86,11 +86,11 @@ export function cornerBlock(session: Session): Template {
   </dl>`;
 }
 
-/** One sentence of the four numbers, to be read aloud after the drop. */
+/** One sentence of the four numbers, to be read aloud after the drop; empty while there are none. */
 export function cornerSentence(session: Session): string {
   const figures = session.figures.value;
   const parts = cornerNumbers(session)
     .filter(({ path }) => figures[path] !== undefined)
     .map(({ word, path, kind }) => `${say(word)} ${shown(figures[path], kind, session.waterLine.value)}`);
-  return say("number.dropped", { list: parts.join(", ") });
+  return parts.length === 0 ? "" : say("number.dropped", { list: parts.join(", ") });
 }

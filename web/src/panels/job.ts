@@ -9,6 +9,7 @@ import { type Leaf, bodyInHand, closeLeaves, leaves, lit, notice, openLeaf, spok
 import { fetchPhotos, forgetPhotos } from "../state/photos";
 import { type Screen, SCREENS, jobAddress, route } from "../state/route";
 import { fetchSchema } from "../state/schema";
+import { narrow } from "../state/narrow";
 import { Session } from "../state/session";
 import { UNITS, author, heights, look, belowTall, stripOpen, units } from "../state/settings";
 import { type Signal, effect, signal, untracked } from "../state/signal";
@@ -19,6 +20,7 @@ import { checkList } from "./checks";
 import { mountField } from "./field";
 import { bodyShown, cornerBlock, cornerSentence } from "./figures";
 import { mountLeaf } from "./leaf";
+import { guardPhoto, keepWaiting, photoWaits } from "./photos";
 import { mountPapers } from "./papers";
 import { type PartName, mountPart } from "./parts";
 import { mountTables } from "./tables";
@@ -41,6 +43,7 @@ export function mountJob(host: HTMLElement, id: string): { readonly session: Ses
     <main id="work" tabindex="-1" data-part="screen"></main>
     <aside data-part="leaf" class="leaf" hidden></aside>
     <footer class="strip">
+      <nav data-part="room-bar" class="room-bar"></nav>
       <div data-part="title"></div>
       <div class="slot" data-slot="scale"></div>
       <div class="slot" data-slot="north"></div>
@@ -50,12 +53,14 @@ export function mountJob(host: HTMLElement, id: string): { readonly session: Ses
   const stops: Dispose[] = [
     mountView(part("bar"), () => bar(session)),
     mountView(part("rooms"), () => rooms(session)),
+    mountView(part("room-bar"), () => roomBar(session)),
     mountView(part("title"), () => titleStrip(session)),
     mountLeaf(part("leaf"), session),
     mountScreen(part("screen"), session),
     keys(session),
     welcome(session),
     aloud(session),
+    guardPhoto(),
     effect(() => session.rename(author.value)),
     planInSight(part("screen")),
   ];
@@ -68,6 +73,7 @@ export function mountJob(host: HTMLElement, id: string): { readonly session: Ses
     session,
     dispose: () => {
       for (const stop of stops) stop();
+      keepWaiting();
       closeLeaves();
       lit.value = [];
       forgetPhotos();
@@ -101,6 +107,7 @@ function bar(session: Session): Template {
         ${say("job.redo")}${redo ? html`<span class="what">${redo}</span>` : nothing}
       </button>
       <button type="button" data-testid="history" @click=${() => openLeaf({ kind: "history" })}>${say("job.history")}</button>
+      ${photoWaits(session.id) ? html`<button type="button" class="warn" data-testid="photo-waits" @click=${() => enterPage(session, "photos")}>${say("photos.waits")}</button>` : nothing}
       ${session.tray.value.length > 0 ? html`<button type="button" class="warn" data-testid="tray" @click=${() => openLeaf({ kind: "tray" })}>${say("tray.count", { count: session.tray.value.length })}</button>` : nothing}
     </div>`;
 }
@@ -121,6 +128,33 @@ function rooms(session: Session): Template {
     ${checkList(session)}
     <button type="button" class="plain" data-testid="defaults" @click=${() => openLeaf({ kind: "defaults" })}>${say("defaults.title")}</button>`;
 }
+
+/** On a narrow page the rooms that are built stand in view, whatever else lies on the page. */
+function roomBar(session: Session): Template {
+  if (!narrow.value) return nothing;
+  const open = leaves.value[0]?.kind;
+  const leaf = (kind: "site" | "shape" | "earth" | "checks"): Template =>
+    html`<button type="button" data-testid="bar-${kind}" aria-expanded=${open === kind ? "true" : "false"} @click=${() => enter(session, kind)}>${say(kind === "checks" ? "checks.title" : `room.${kind}`)}</button>`;
+  return html`<div role="group" aria-label=${say("job.rooms")}>${(["site", "shape", "earth", "checks"] as const).map(leaf)}</div>`;
+}
+
+/** Open a room beside the plan, from whatever screen. */
+function enter(session: Session, kind: "site" | "shape" | "earth" | "checks"): void {
+  if (screenNow() === "plan") return toggle({ kind });
+  wantedLeaf = { kind };
+  window.location.hash = jobAddress(session.id);
+}
+
+/** Open a page of the site, from whatever screen. */
+function enterPage(session: Session, name: string): void {
+  const leaf: Leaf = { kind: "site-page", name };
+  if (screenNow() === "plan") return openLeaf(leaf);
+  wantedLeaf = leaf;
+  window.location.hash = jobAddress(session.id);
+}
+
+/** Leaf that opens when the plan has come. */
+let wantedLeaf: Leaf | null = null;
 
 function toggle(leaf: Leaf): void {
   if (leaves.value[0]?.kind === leaf.kind) closeLeaves();
@@ -156,10 +190,18 @@ function titleStrip(session: Session): Template {
 
 function mountScreen(host: HTMLElement, session: Session): Dispose {
   let dispose: Dispose = () => {};
+  let last: Screen | null = null;
   const stop = effect(() => {
     const screen = screenNow();
     untracked(() => {
       dispose();
+      // A leaf is beside the plan: on another screen it would lie over, or under, what was asked for.
+      if (last !== null && last !== screen) {
+        closeLeaves();
+        if (wantedLeaf !== null) openLeaf(wantedLeaf);
+        wantedLeaf = null;
+      }
+      last = screen;
       host.dataset["screen"] = screen;
       host.closest<HTMLElement>(".job")?.setAttribute("data-screen", screen);
       dispose = mountOne(host, session, screen);
@@ -254,7 +296,7 @@ function isTyping(target: EventTarget | null): boolean {
 function planInSight(screen: HTMLElement): Dispose {
   return effect(() => {
     screen.dataset["drawing"] = tool.value === "select" ? "no" : "yes";
-    if (tool.value === "select" || !isNarrow()) return;
+    if (tool.value === "select" || !narrow.value) return;
     window.setTimeout(() => screen.scrollIntoView({ block: "start" }));
   });
 }
@@ -272,19 +314,15 @@ function welcome(session: Session): Dispose {
       if (isNew) {
         units.value = job.shown_units;
         isFirstTime = isEmpty(job.site.shots) && isEmpty(job.site.clouds);
-        if (isFirstTime) openLeaf({ kind: "shots" });
+        if (isFirstTime && screenNow() === "plan") openLeaf({ kind: "shots" });
       } else if (isFirstTime && !isEmpty(job.shape.bodies)) {
         isFirstTime = false;
         // On a narrow page the list would push the new water out of sight.
-        notice.value = isNarrow() ? say("start.thirdSays") : "";
-        if (!isNarrow()) openLeaf({ kind: "defaults" });
+        notice.value = narrow.value ? say("start.thirdSays") : "";
+        if (!narrow.value) openLeaf({ kind: "defaults" });
       }
     });
   });
-}
-
-function isNarrow(): boolean {
-  return window.matchMedia("(max-width: 800px)").matches;
 }
 
 function isEmpty(rows: Readonly<Record<string, unknown>> | undefined): boolean {

@@ -114,7 +114,7 @@ function mountBody(body: HTMLElement, session: Session, leaf: Leaf): Dispose {
       return mountSite(body, session);
     case "site-page":
       if (leaf.row) freshRow.value = leaf.row;
-      return siteSection(leaf.name)?.mount(body, session) ?? (() => {});
+      return siteSection(leaf.name)?.mount?.(body, session) ?? (() => {});
     case "photo":
       return mountPhoto(body, session, leaf.id);
     case "shape":

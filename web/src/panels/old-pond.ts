@@ -7,10 +7,11 @@ import type { Job, SoilLayer } from "../api/types";
 import { shown } from "../format/shown";
 import { type Word, said, say } from "../format/words";
 import { attempt, newId } from "../state/changes";
+import { notice } from "../state/desk";
 import { type Json, pointer } from "../state/ops";
 import { pickPlace } from "../state/pick";
 import type { Session } from "../state/session";
-import { signal } from "../state/signal";
+import { type Signal, signal } from "../state/signal";
 import { surveyInHand } from "../state/survey-in-hand";
 import { choiceBox, dayBox, numberBox, textBox, wordSwitch } from "./boxes";
 import { gradeMark } from "./checks";
@@ -84,11 +85,37 @@ function muck(session: Session): Template {
 function waterMarks(session: Session, job: Job): Template {
   const rows: RowsOf = { session, job, at: ["site", "water_marks"], label: say("old.mark") };
   const marks = Object.entries(job.site.water_marks ?? {}).toSorted(([, one], [, other]) => one.elevation - other.elevation);
-  const level = session.waterLine.value ?? session.figures.value["site.old_hole.fills_to"] ?? session.figures.value["site.old_hole.floor"] ?? 0;
   return html`<h3>${say("old.marks")}</h3>
     ${marks.length === 0 ? html`<p class="quiet">${say("old.noMarks")}</p>` : nothing}
     ${marks.map(([id, mark]) => foldedRow(rows, id, markHead(session, id, mark), markBoxes(rows, id, mark)))}
-    <button type="button" data-testid="mark-add" @click=${() => addRow(rows, "level", { elevation: level, season: "usual", how: "seen" })}>${say("old.addMark")}</button>`;
+    ${newMark(rows)}`;
+}
+
+/** A water mark in the making; null while nobody is at it. It outlives the page, and is kept only when told to. */
+const draft: Signal<{ readonly elevation: number | null; readonly season: WaterMark["season"]; readonly how: (typeof HOWS)[number] } | null> = signal(null);
+
+/** Nothing is guessed: the row stands empty until somebody says how high the water stood. */
+function newMark(rows: RowsOf): Template {
+  const mark = draft.value;
+  const waterLine = rows.session.waterLine.value;
+  if (mark === null) {
+    return html`<button type="button" data-testid="mark-add" @click=${() => (draft.value = { elevation: null, season: "usual", how: "seen" })}>${say("old.addMark")}</button>`;
+  }
+  const set = (change: Partial<typeof mark>): boolean => ((draft.value = { ...mark, ...change }), true);
+  const keep = (): void => {
+    if (mark.elevation === null) return void (notice.value = say("old.markNeeds"));
+    if (addRow(rows, "level", mark) !== null) draft.value = null;
+  };
+  return html`<section class="new-mark" aria-label=${say("old.newMark")} data-testid="mark-form">
+    <h4>${say("old.newMark")}</h4>
+    ${wordSwitch({ id: "season-new", label: say("old.when"), value: mark.season, of: SEASONS.map((season) => [season, say(`old.season.${season}`)] as const), set: (season) => set({ season }) })}
+    ${numberBox({ id: "water-new", label: say("plan.box.elevation"), kind: "elevation", value: mark.elevation, waterLine, set: (elevation) => set({ elevation }) })}
+    ${wordSwitch({ id: "how-new", label: say("old.known"), value: mark.how, of: HOWS.map((how) => [how, say(`old.how.${how}`)] as const), set: (how) => set({ how }) })}
+    <p class="row">
+      <button type="button" class="primary" data-testid="mark-keep-new" @click=${keep}>${say("old.keepMark")}</button>
+      <button type="button" @click=${() => (draft.value = null)}>${say("app.cancel")}</button>
+    </p>
+  </section>`;
 }
 
 function markHead(session: Session, id: string, { season, elevation }: WaterMark): Template {

@@ -21,6 +21,7 @@ import { type Dispose, type Template, mountView } from "./view";
 
 /** A photo that was taken and is not in the log yet. */
 interface Taken {
+  readonly session: Session;
   readonly file: File;
   /** Address of the picture in this window. */
   readonly seen: string;
@@ -34,6 +35,38 @@ interface Taken {
 
 /** The photo in the making; it outlives the page it was begun on. */
 const taken: Signal<Taken | null> = signal<Taken | null>(null);
+
+/** Whether a photo of a job was taken and is not kept: it must not be lost in silence. */
+export function photoWaits(job: string): boolean {
+  return taken.value?.session.id === job;
+}
+
+/** Ask before the window is closed over a photo that is not kept; returns what ends that. */
+export function guardPhoto(): Dispose {
+  const asks = (event: BeforeUnloadEvent): void => {
+    if (taken.value !== null) event.preventDefault();
+  };
+  window.addEventListener("beforeunload", asks);
+  return () => window.removeEventListener("beforeunload", asks);
+}
+
+/** Keep a photo that waits as it stands, because its job is left or another photo is taken. */
+export function keepWaiting(): void {
+  const photo = taken.value;
+  if (photo === null) return;
+  taken.value = null;
+  keepPhoto(photo).then(
+    () => {
+      URL.revokeObjectURL(photo.seen);
+      notice.value = say("photos.keptAsIs");
+    },
+    (why: unknown) => {
+      // It comes back where it was, unless the hand holds another one by now.
+      taken.value ??= photo;
+      notice.value = say("photos.notKept", { why: sentenceOf(why) });
+    },
+  );
+}
 
 /** How many photos there are, and from when the last one is. */
 export function photosSays(): string {
@@ -49,7 +82,7 @@ export function mountPhotos(host: HTMLElement, session: Session): Dispose {
   return mountView(host, () => {
     const job = session.shown.value;
     if (job === null) return nothing;
-    return html`${taken.value ? form(session, job, taken.value, sending) : html`<p>${fileButton(say("photos.add"), null, true)}</p>`}
+    return html`${taken.value && photoWaits(session.id) ? form(job, taken.value, sending) : html`<p>${fileButton(session, say("photos.add"), null, true)}</p>`}
       ${fault.value ? html`<p class="fault" role="alert">${fault.value}</p>` : nothing}
       ${photos.value.length === 0 ? html`<p class="quiet">${say("photos.says")}</p>` : nothing}
       <ul class="thumbs wide-thumbs">
@@ -75,11 +108,11 @@ function picture(photo: PhotoEntry, alt: string): Template {
 // A new photo.
 
 /** The way to the camera, or to the pictures on the device. */
-function fileButton(words: string, before: PhotoEntry | null, primary = false): Template {
+function fileButton(session: Session, words: string, before: PhotoEntry | null, primary = false): Template {
   const took = (event: Event): void => {
     const input = event.target as HTMLInputElement;
     const file = input.files?.[0];
-    if (file) begin(file, before);
+    if (file) begin(session, file, before);
     input.value = "";
   };
   return html`<label class="button file ${primary ? "primary" : ""}"
@@ -87,9 +120,10 @@ function fileButton(words: string, before: PhotoEntry | null, primary = false): 
   /></label>`;
 }
 
-function begin(file: File, before: PhotoEntry | null): void {
-  forget();
+function begin(session: Session, file: File, before: PhotoEntry | null): void {
+  keepWaiting();
   taken.value = {
+    session,
     file,
     seen: URL.createObjectURL(file),
     place: before?.place ? [before.place.east, before.place.north] : null,
@@ -106,7 +140,7 @@ function forget(): void {
   taken.value = null;
 }
 
-function form(session: Session, job: Job, photo: Taken, sending: Signal<boolean>): Template {
+function form(job: Job, photo: Taken, sending: Signal<boolean>): Template {
   const { place, bearing } = photo;
   const set = (change: Partial<Taken>): boolean => {
     if (taken.value) taken.value = { ...taken.value, ...change };
@@ -117,7 +151,7 @@ function form(session: Session, job: Job, photo: Taken, sending: Signal<boolean>
   const keep = async (): Promise<void> => {
     sending.value = true;
     try {
-      await keepPhoto(session, taken.value ?? photo);
+      await keepPhoto(taken.value ?? photo);
       forget();
     } catch (fault) {
       notice.value = sentenceOf(fault);
@@ -144,6 +178,7 @@ function form(session: Session, job: Job, photo: Taken, sending: Signal<boolean>
       ${numberBox({ id: "photo-bearing", label: say("photos.bearing"), kind: "angle", value: bearing, set: (angle) => set({ bearing: angle }) })}
       ${textBox({ id: "photo-stage", label: say("photos.stage"), value: photo.stage, otherwise: say("photos.stageSample"), set: (stage) => set({ stage }) })}
     </div>
+    <p class="quiet">${say("photos.notYet")}</p>
     <div class="ends">
       <button type="button" class="primary" data-testid="photo-keep" ?disabled=${sending.value} @click=${keep}>${say(sending.value ? "photos.sending" : "photos.keep")}</button>
       <button type="button" @click=${forget}>${say("photos.drop")}</button>
@@ -151,7 +186,7 @@ function form(session: Session, job: Job, photo: Taken, sending: Signal<boolean>
   </section>`;
 }
 
-async function keepPhoto(session: Session, { file, place, bearing, of, stage, note, repeats }: Taken): Promise<void> {
+async function keepPhoto({ session, file, place, bearing, of, stage, note, repeats }: Taken): Promise<void> {
   const hash = await sendPhoto(session.id, file);
   await logPhoto(session.id, {
     kind: "photo",
@@ -178,7 +213,7 @@ export function mountPhoto(host: HTMLElement, session: Session, id: string): Dis
     const job = session.shown.value;
     const photo = photos.value.find((one) => one.id === id);
     if (job === null || photo === undefined) return html`<p>${say("photos.gone")}</p>`;
-    if (taken.value?.repeats === id) return form(session, job, taken.value, sending);
+    if (taken.value?.repeats === id) return form(job, taken.value, sending);
     const { place = null, bearing = null, note, by, stage } = photo;
     const spot: SitePoint | null = place && [place.east, place.north];
     const show = (): void => {
@@ -192,7 +227,7 @@ export function mountPhoto(host: HTMLElement, session: Session, id: string): Dis
         ${fact(say("photos.stage"), stage)} ${fact(say("photos.stood"), spot ? standing(spot, bearing) : "")}
       </dl>
       ${note ? html`<p>${note}</p>` : nothing}
-      <div class="buttons">${fileButton(say("photos.again"), photo)} ${spot ? html`<button type="button" @click=${show}>${say("check.show")}</button>` : nothing}</div>`;
+      <div class="buttons">${fileButton(session, say("photos.again"), photo)} ${spot ? html`<button type="button" @click=${show}>${say("check.show")}</button>` : nothing}</div>`;
   });
   return () => {
     photoInHand.value = null;

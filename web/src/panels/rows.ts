@@ -43,7 +43,7 @@ export function putRow({ session, at, label }: RowsOf, id: string, value: object
 /** The button that takes a row out. */
 export function removeButton({ session, at, label }: RowsOf, id: string, name: string): Template {
   const remove = (): void => void attempt(session, say("rows.remove", { what: label }), [{ op: "remove", path: pointer(...at, id) }]);
-  return html`<button type="button" class="plain" aria-label=${say("rows.removeThis", { what: name })} @click=${remove}>${say("app.remove")}</button>`;
+  return html`<button type="button" class="plain" aria-label=${say("rows.removeThis", { name })} @click=${remove}>${say("app.remove")}</button>`;
 }
 
 /** A row folded under its name; one that was just put in stands open. */

@@ -9,13 +9,16 @@
 
 import type { Job } from "../api/types";
 import type { Word } from "../format/words";
+import { jobAddress } from "../state/route";
 import type { Session } from "../state/session";
 import { ballparkSays, mountBallpark } from "./ballpark";
+import { booksSays } from "./book";
 import { boundsSays, mountBounds } from "./bounds";
 import { briefSays, mountBrief } from "./brief";
 import { incomingSays, mountIncoming } from "./incoming";
 import { locatingSays, mountLocating } from "./locating";
 import { mountOldPond, oldPondSays } from "./old-pond";
+import { which } from "./tables";
 import { cardSays, mountCard } from "./visit";
 import { mountPhotos, photosSays } from "./photos";
 import type { Dispose } from "./view";
@@ -28,7 +31,9 @@ export interface SiteSection {
   readonly title: Word;
   /** How far it has come, in one short line. */
   says(session: Session, job: Job): string;
-  mount(host: HTMLElement, session: Session): Dispose;
+  mount?(host: HTMLElement, session: Session): Dispose;
+  /** What the line does instead of opening a page: it leads to another screen. */
+  lead?(session: Session): void;
 }
 
 export const SITE_SECTIONS: readonly SiteSection[] = [
@@ -39,9 +44,16 @@ export const SITE_SECTIONS: readonly SiteSection[] = [
   { name: "bounds", group: "site.firstVisit", title: "bounds.title", says: boundsSays, mount: mountBounds },
   { name: "ballpark", group: "site.firstVisit", title: "ballpark.title", says: ballparkSays, mount: mountBallpark },
   { name: "locate", group: "site.ground", title: "locate.title", says: locatingSays, mount: mountLocating },
+  { name: "levels", group: "site.ground", title: "book.levels", says: booksSays, lead: openBooks },
   { name: "incoming", group: "site.ground", title: "incoming.title", says: incomingSays, mount: mountIncoming },
   { name: "old", group: "site.ground", title: "old.title", says: oldPondSays, mount: mountOldPond },
 ];
+
+/** The field book is a table, and a table needs the whole screen. */
+function openBooks(session: Session): void {
+  which.value = "book";
+  window.location.hash = jobAddress(session.id, "tables");
+}
 
 /** The page of a name; undefined when there is none. */
 export function siteSection(name: string): SiteSection | undefined {

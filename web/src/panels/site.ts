@@ -72,7 +72,7 @@ function pages(session: Session, job: Job, group: SiteSection["group"]): Templat
     <ul class="pages">
       ${own.map(
         (one) => html`<li>
-          <button type="button" data-testid="site-${one.name}" @click=${() => openNext({ kind: "site-page", name: one.name })}>
+          <button type="button" data-testid="site-${one.name}" @click=${() => (one.lead ? one.lead(session) : openNext({ kind: "site-page", name: one.name }))}>
             <b>${say(one.title)}</b><span class="quiet">${one.says(session, job)}</span>
           </button>
         </li>`,

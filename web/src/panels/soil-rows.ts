@@ -14,7 +14,7 @@ import type { Session } from "../state/session";
 import { type Signal, signal } from "../state/signal";
 import { tool } from "../state/tool";
 import { choiceBox, numberBox, textBox } from "./boxes";
-import { type FactorsOfKind, layersOf, setFactor } from "./factors";
+import type { FactorsOfKind } from "./factors";
 import { figureLine } from "./figures";
 import { type RowsOf, addRow, fieldSetter, foldedRow, removeButton } from "./rows";
 import { stated } from "./stated";
@@ -215,20 +215,16 @@ export function countedPart(earth: Earthed): Template {
 }
 
 function countedEntry(earth: Earthed, rows: RowsOf, id: string, row: Counted): Template {
-  const { session, job, factors } = earth;
   const kind = say(`soil.${row.kind}`);
-  const told = countedBulking(row);
-  const value = shown(told, "ratio");
-  const used = factors.find((one) => one.kind === row.kind)?.values.bulking;
+  const value = shown(countedBulking(row), "ratio");
+  const used = earth.factors.find((one) => one.kind === row.kind)?.values.bulking;
   const words = used === undefined ? say("soilwork.tellsAlone", { kind, value }) : say("soilwork.tells", { kind, value, used: shown(used, "ratio") });
-  const take = html`<button type="button" data-testid="take-bulking-${id}" @click=${() => setFactor(session, job, row.kind, "bulking", told)}>${say("soilwork.takeBulking", { value, kind })}</button>`;
-  const canTake = layersOf(job, row.kind).length > 0 && told >= 1;
   return foldedRow(
     rows,
     id,
     html`${row.name || id} <span class="quiet" data-testid="counted-${id}">${words}</span>`,
     html`${fieldBoxes(earth, rows, id, row, COUNTED)}
-      <div class="ends">${canTake ? take : nothing} ${removeButton(rows, id, row.name || id)}</div>`,
+      <div class="ends">${removeButton(rows, id, row.name || id)}</div>`,
   );
 }
 

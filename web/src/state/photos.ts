@@ -11,24 +11,27 @@ export const photos: Signal<readonly PhotoEntry[]> = signal<readonly PhotoEntry[
 export const photoInHand: Signal<string | null> = signal<string | null>(null);
 
 let newest = 0;
+let openJob = "";
 
 /** Fetch the photos of a job; what comes late for another job is dropped. */
 export async function fetchPhotos(job: string): Promise<void> {
   newest += 1;
+  openJob = job;
   const mine = newest;
   const found = await ask<{ readonly photos: readonly PhotoEntry[] }>("GET", `/jobs/${job}/photos`);
   if (mine === newest) photos.value = byTime(found.photos);
 }
 
-/** Put a photo into the log. */
+/** Put a photo into the log of a job, which may have been left meanwhile. */
 export async function logPhoto(job: string, entry: PhotoEntry): Promise<void> {
   await ask("POST", `/jobs/${job}/log`, entry);
-  await fetchPhotos(job);
+  if (job === openJob) await fetchPhotos(job);
 }
 
 /** No job is open any more. */
 export function forgetPhotos(): void {
   newest += 1;
+  openJob = "";
   photos.value = [];
   photoInHand.value = null;
 }

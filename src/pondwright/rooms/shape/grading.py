@@ -313,7 +313,7 @@ def stacked(limits: Sequence[Limits]) -> tuple[FloatArray, FloatArray, Parts]:
 
     Returns
     -------
-    tuple of arrays     Lower, upper and region, each (bodies, rows, columns); read-only.
+    tuple of arrays     Lower, upper and region, each (bodies, rows, columns); read-only if of one body alone.
 
     References
     ----------
@@ -322,12 +322,12 @@ def stacked(limits: Sequence[Limits]) -> tuple[FloatArray, FloatArray, Parts]:
     if len(limits) == 1:
         # Most jobs have one body, and a frame should not copy its surfaces.
         lower, upper, region = limits[0].lower[None], limits[0].upper[None], limits[0].region[None]
+        for array in (lower, upper, region):
+            array.flags.writeable = False
     else:
         lower = np.stack([each.lower for each in limits])
         upper = np.stack([each.upper for each in limits])
         region = np.stack([each.region for each in limits])
-    for array in (lower, upper, region):
-        array.flags.writeable = False
     return lower, upper, region
 
 

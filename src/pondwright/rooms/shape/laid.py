@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import Elevation, Elevations, Length, Lengths, Slope
 from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
-from pondwright.rooms.shape.grading import BERM, PLACED_SLOPE, Limits
+from pondwright.rooms.shape.grading import BERM, PLACED_SLOPE, Limits, Parts
 from pondwright.rooms.shape.shoreline import line_distance
 
 __all__ = [
@@ -161,30 +161,22 @@ def mound_limits(mounds: Sequence[LaidMound], ground: Elevations, grid: Grid) ->
     return limits
 
 
-def yielding(limits: Limits, mask: NDArray[np.bool_], window: tuple[slice, slice]) -> Limits:
-    """Limits that hold nothing where another water is.
+def yielding(lower: Lengths, upper: Lengths, region: Parts, mask: NDArray[np.bool_]) -> None:
+    """Let limits hold nothing where another water is: they are written over.
 
     Parameters
     ----------
-    limits : Limits
-    mask : bool array             Nodes of the window where they yield.
-    window : (slice, slice)       Rows and columns of the mask.
-
-    Returns
-    -------
-    Limits                        The same ones where nothing is masked.
+    lower, upper : (rows, columns) arrays     Limits of one body, or of a window of them. [m]
+    region : (rows, columns) int array        Its part codes.
+    mask : (rows, columns) bool array         Nodes where they yield.
 
     References
     ----------
     .. [1] Convention: nobody's bank fills somebody else's water.
     """
-    if not mask.any():
-        return limits
-    kept = replace(limits, lower=limits.lower.copy(), upper=limits.upper.copy(), region=limits.region.copy())
-    kept.lower[window][mask] = -FAR
-    kept.upper[window][mask] = FAR
-    kept.region[window][mask] = PLACED_SLOPE
-    return kept
+    lower[mask] = -FAR
+    upper[mask] = FAR
+    region[mask] = PLACED_SLOPE
 
 
 def part_of(grid: Grid, points: Lengths, margin: Length) -> tuple[tuple[slice, slice], Grid]:

@@ -117,7 +117,7 @@ def balance_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `site.soils`, `shape.bodies`, `shape.berms`, `rules`.
+    view : mapping        Reads `site.soils`, `earth.counted`, `shape.bodies`, `shape.berms`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.storage`,
                           `earth.subgrade`, `earth.soil`.
 
@@ -134,7 +134,7 @@ def balance_stage(
     kept = [name for name in names if view["shape.bodies"][name].keep_balanced]
     name = (kept or names)[0]
     body, held = shore.bodies[name], results["shape.storage"].bodies[name]
-    states = soils_of(view["site.soils"], ground.grid)[1]
+    states = soils_of(view["site.soils"], view["earth.counted"], ground.grid)[1]
     share = settlement_of(view["shape.berms"])
     levels = level_table(body.level)
     narrow = _trials(name, levels, results)
@@ -166,7 +166,7 @@ def levels_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `site.soils`, `shape.berms`.
+    view : mapping        Reads `site.soils`, `earth.counted`, `shape.berms`.
     results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `earth.subgrade`, `earth.soil`,
                           `earth.balance`.
 
@@ -174,7 +174,7 @@ def levels_stage(
     -------
     LevelsResult, without checks of its own.
     """
-    states = soils_of(view["site.soils"], results["site.ground"].grid)[1]
+    states = soils_of(view["site.soils"], view["earth.counted"], results["site.ground"].grid)[1]
     share = settlement_of(view["shape.berms"])
     known = results["earth.balance"]
     bodies = {}

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
 
@@ -30,6 +30,7 @@ from pondwright.base.sources import PRACTICE, Source
 from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.grid import Grid
 from pondwright.job.build_up import BuildUp
+from pondwright.job.earth import Counted
 from pondwright.job.fields import quantity_of, value_of
 from pondwright.job.places import Place
 from pondwright.job.shape import Berm
@@ -66,7 +67,7 @@ GUESSED_SOIL = Soil.model_validate_json(
 """Soil that is taken where none is told: 0.15 m of topsoil over silt; common practice."""
 
 GROUND = ("site.ground.z", "earth.subgrade.z")
-SOIL = ("site.soils.*.layers",)
+SOIL = ("site.soils.*.layers", "earth.counted")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -209,7 +210,7 @@ def soil_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Soi
 
     Parameters
     ----------
-    view : mapping        Reads `site.soils`, `shape.berms`, `rules`.
+    view : mapping        Reads `site.soils`, `earth.counted`, `shape.berms`, `rules`.
     results : mapping     Needs `site.ground`, `shape.grading`, `earth.subgrade`.
 
     Returns
@@ -219,7 +220,7 @@ def soil_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Soi
     ground, grading, under = results["site.ground"], results["shape.grading"], results["earth.subgrade"]
     grid: Grid = ground.grid
     limits = limits_of(view)
-    soils, states = soils_of(view["site.soils"], grid)
+    soils, states = soils_of(view["site.soils"], view["earth.counted"], grid)
     spans = whole_rows(grid.shape)
     difference = dig_depth(ground.z, under.z)
     soil = dig_volumes(difference, soils, spans, grid)
@@ -310,8 +311,13 @@ def _parts(build_up: BuildUp, bodies: Sequence[str]) -> list[int] | None:
     return None
 
 
-def soils_of(rows: Mapping[str, Soil], grid: Grid) -> tuple[SoilMap, dict[str, SoilStates]]:
-    """Soil columns of the document, and the states of every kind in them (the first told holds)."""
+def soils_of(
+    rows: Mapping[str, Soil], counted: Mapping[str, Counted], grid: Grid
+) -> tuple[SoilMap, dict[str, SoilStates]]:
+    """Soil columns of the document, and the states of every kind in them (the first told holds).
+
+    Loads that were counted tell how much a soil swells, and go before what stands in a table.
+    """
     soils = list(rows.values()) or [GUESSED_SOIL]
     columns = []
     states: dict[str, SoilStates] = {}
@@ -321,7 +327,22 @@ def soils_of(rows: Mapping[str, Soil], grid: Grid) -> tuple[SoilMap, dict[str, S
         columns.append(SoilColumn(tuple(layer.kind for layer in soil.layers), bottoms))
         for layer in soil.layers:
             states.setdefault(layer.kind, _states(layer))
+    for kind, bulking in _counted_bulking(counted).items():
+        if kind in states:
+            known = states[kind]
+            source = Source("this job", f"{kind}, loads that were counted")
+            states[kind] = replace(known, bulking=bulking, sources=(source, *known.sources[1:]))
     return soil_map(columns, [_place(soil.place) for soil in soils], grid), states
+
+
+def _counted_bulking(counted: Mapping[str, Counted]) -> dict[str, Ratio]:
+    """Bulking of each kind whose loads were counted: all that left, loose, over all that was dug."""
+    loose: dict[str, Volume] = {}
+    bank: dict[str, Volume] = {}
+    for row in counted.values():
+        loose[row.kind] = loose.get(row.kind, 0.0) + row.loads * row.box
+        bank[row.kind] = bank.get(row.kind, 0.0) + row.bank
+    return {kind: loose[kind] / bank[kind] for kind in loose}
 
 
 def _states(layer: SoilLayer) -> SoilStates:

@@ -26,6 +26,7 @@ LIMITS = (
         _DOWNHILL,
     ),
     Limit("shape.meeting_wall", "Walls where banks meet water, at most", 0.0, COUNT, PRACTICE),
+    Limit("shape.fall_on_fill", "Placed soil under a fall, at most", 0.15, LENGTH, PRACTICE),
     Limit("shape.floor_fall", "Fall of the floor to its low spot, at least", 0.01, RATIO, PRACTICE),
 )
 
@@ -174,6 +175,34 @@ def check_meeting_wall(body: str, faces: Sequence[tuple[PlanPoint, Length]], lim
         advice=(
             Advice("Pull the two shores apart by the width of the crest and its slopes."),
             Advice("In many codes a wall over 4 ft (1.2 m) that holds soil is an engineer's work."),
+        ),
+    )
+
+
+def check_fall_on_fill(body: str, falls: Sequence[tuple[PlanPoint, Length]], limits: Limits) -> Finding:
+    """Whether the falls of a stream stand on ground that has settled."""
+    limit = limits["shape.fall_on_fill"]
+    deepest = max(soil for _, soil in falls)
+    holds = deepest <= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if holds else Grade.LOOK,
+        says=f"The falls of `{body}` stand on ground that was there."
+        if holds
+        else f"A fall of `{body}` stands on placed soil, which settles: its lip tilts, water runs under it.",
+        where=Where(
+            (f"{_BODIES}.{body}.outline",), tuple(place for place, soil in falls if soil > limit.value)
+        ),
+        value=deepest,
+        limit=limit.value,
+        operator="<=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=()
+        if holds
+        else (
+            Advice("Place the soil in thin layers and compact each, a season before the stone if you can."),
+            Advice("Or set the fall's stone on a footing that reaches ground that was there."),
         ),
     )
 

@@ -145,12 +145,12 @@ def grading_stage(
         name: _profiles(view["shape.bodies"][name], view["shape.bank_types"]) for name in shore.bodies
     }
     own_limits = _own_limits(view, results, last, profiles, banks)
-    layers = _meeting(own_limits, shore)
-    if not layers:
+    if not own_limits:
         return _untouched(ground.z), ()
-    stack = stacked(layers)
+    stack = _meeting(own_limits, shore)
     # Ways and mounds are told as elevations: they stand on level zero, after the bodies.
-    levels = (*(body.level for body in shore.bodies.values()), *(0.0,) * (len(layers) - len(shore.bodies)))
+    beside = len(own_limits) - len(shore.bodies)
+    levels = (*(body.level for body in shore.bodies.values()), *(0.0,) * beside)
     finish = _with_paths(graded(ground.z, stack, levels), view["shape.ways"], shore.grid)
     own = _own_placed(finish.part, finish.z, ground.z, [body.distance for body in shore.bodies.values()])
     walls: list[Wall] = []
@@ -253,10 +253,12 @@ def _unmoved(
     return last.result.own_limits[name] if same else None
 
 
-def _meeting(own: Mapping[str, Limits], shore: ShoreResult) -> list[Limits]:
+def _meeting(own: Mapping[str, Limits], shore: ShoreResult) -> tuple[FloatArray, FloatArray, Parts]:
     """Limits in the order of laying, each yielding where another water is; a stream yields to all others."""
-    layers = []
-    for name, limits in own.items():
+    stack = stacked(list(own.values()))
+    if len(own) == 1:
+        return stack
+    for layer, name in enumerate(own):
         mine = shore.bodies.get(name)
         for other, body in shore.bodies.items():
             if other == name:
@@ -265,9 +267,11 @@ def _meeting(own: Mapping[str, Limits], shore: ShoreResult) -> list[Limits]:
             water = body.distance[window] > 0.0
             if mine is not None and (mine.stream is None or body.stream is not None):
                 water &= mine.distance[window] <= 0.0
-            limits = yielding(limits, water, window)
-        layers.append(limits)
-    return layers
+            lower, upper, region = (array[layer][window] for array in stack)
+            yielding(lower, upper, region, water)
+    for array in stack:
+        array.flags.writeable = False
+    return stack
 
 
 def _with_paths(finish: Graded, ways: Mapping[str, Way], grid: Grid) -> Graded:

@@ -11,9 +11,11 @@ import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from pondwright.base.findings import Finding
-from pondwright.base.kinds import Length
+from pondwright.base.kinds import Length, Lengths
 from pondwright.geometry.flood import basin
+from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import resampled
+from pondwright.geometry.surface import surface_at
 from pondwright.job.fields import value_of
 from pondwright.job.shape import Body
 from pondwright.rooms.shape.checks import meeting as checks
@@ -62,7 +64,7 @@ def meeting_stage(
     Parameters
     ----------
     view : mapping        Reads `shape.bodies`, `rules`.
-    results : mapping     Needs `shape.shore`, `shape.grading`.
+    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`.
 
     Returns
     -------
@@ -79,7 +81,23 @@ def meeting_stage(
         row = view["shape.bodies"][name]
         bodies[name], found = _body(name, row, body, waters[name], shore, grading, limits)
         findings.extend(found)
+        if body.stream is not None and len(body.stream.reaches.starts) > 1:
+            made = _soil_under_falls(body, grading.z - results["site.ground"].z, shore.grid)
+            findings.append(checks.check_fall_on_fill(name, made, limits))
     return MeetingResult(MappingProxyType(bodies), len(crossed)), tuple(findings)
+
+
+def _soil_under_falls(
+    body: BodyShore, raised: Lengths, grid: Grid
+) -> list[tuple[tuple[Length, Length], Length]]:
+    """Place of each fall of a stream, and how much placed soil lies under it."""
+    assert body.stream is not None
+    line, station = body.stream.corridor.line, body.stream.corridor.station
+    found = []
+    for fall in body.stream.reaches.starts[1:]:
+        place = np.array([[np.interp(fall, station, line[:, 0]), np.interp(fall, station, line[:, 1])]])
+        found.append(((float(place[0, 0]), float(place[0, 1])), float(surface_at(raised, grid, place)[0])))
+    return found
 
 
 def _joined(shore: ShoreResult, waters: Mapping[str, BaseGeometry]) -> frozenset[frozenset[str]]:
