@@ -115,10 +115,7 @@ def garden_job(nodes: int) -> Job:
         ("intake", "intake_pool", 26.5, 26.5, 1.4, 100.2),
         ("marsh", "wetland", 3.5, 3.5, 1.7, 100.1),
     ):
-        pegs = [
-            {**peg, "east": peg["east"] - 15.0 + east, "north": peg["north"] - 15.0 + north}
-            for peg in _pegs("q", 12, radius, 0.0)
-        ]
+        pegs = _pegs("q", 12, radius, 0.0, east, north)
         outline = {"form": "ring", "curve": {"pegs": pegs}}
         bodies[name] = {"role": role, "outline": outline, "level": level, "rank": len(bodies)}
     line = [{"id": f"s{k}", "east": 6.0 + 1.1 * k, "north": 26.0 - 0.9 * k} for k in range(5)]
@@ -263,11 +260,13 @@ def moved(job: Job, east: float) -> Job:
     return job.model_copy(update={"shape": job.shape.model_copy(update={"bodies": bodies})})
 
 
-def _pegs(prefix: str, count: int, radius: float, wave: float) -> list[dict[str, object]]:
+def _pegs(
+    prefix: str, count: int, radius: float, wave: float, east: float = 15.0, north: float = 15.0
+) -> list[dict[str, object]]:
     angles = 2.0 * np.pi * np.arange(count) / count
     reach = radius + wave * np.sin(3.0 * angles)
     return [
-        {"id": f"{prefix}{index}", "east": 15.0 + float(x), "north": 15.0 + float(y)}
+        {"id": f"{prefix}{index}", "east": east + float(x), "north": north + float(y)}
         for index, (x, y) in enumerate(zip(reach * np.cos(angles), reach * np.sin(angles), strict=True))
     ]
 

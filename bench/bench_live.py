@@ -27,7 +27,8 @@ from pondwright.base.findings import Op
 from pondwright.job.document import Job
 from pondwright.job.edits import Edit
 from pondwright.server.app import make_app
-from pondwright.server.frames import Wish, frame
+from pondwright.server.arrays import Wish
+from pondwright.server.frames import frame
 from pondwright.server.run import configured, open_door
 from pondwright.store import append_edit, keep_job, open_store
 

@@ -18,7 +18,7 @@ from tools.steps import ROOT
 PICTURES = ROOT / "out" / "screens"
 SIZES = ((360, 780), (1024, 768), (1600, 950))
 LOOKS = ("day", "night", "sun")
-LEAVES = ("room-site", "room-shape", "checks-all", "history", "defaults")
+LEAVES = ("room-site", "room-shape", "room-earth", "checks-all", "history", "defaults")
 SITE_PAGES = ("card", "brief", "walk", "photos", "bounds", "ballpark", "locate", "incoming", "old")
 TOOLS = ("stream", "fall", "mound", "way", "seat")
 BELOW = ("below-strip", "below-section", "below-storage", "below-three")
@@ -66,6 +66,7 @@ def every_screen(page: Page, address: str) -> Iterator[str]:
         yield control
     yield from _tools(page)
     yield from _site_pages(page)
+    yield from _bends(page)
     yield from _one_check_and_one_number(page)
     for control in BELOW:
         page.get_by_test_id(control).click()
@@ -110,6 +111,15 @@ def _site_pages(page: Page) -> Iterator[str]:
             row.locator("summary").click()
         yield f"site-{name}"
         page.get_by_role("button", name="Back", exact=True).click()
+    _close_leaf(page)
+
+
+def _bends(page: Page) -> Iterator[str]:
+    _close_leaf(page)
+    page.get_by_test_id("room-shape").click()
+    page.get_by_test_id("open-bends").click()
+    page.locator(".bends li").first.wait_for()
+    yield "bends"
     _close_leaf(page)
 
 

@@ -154,6 +154,10 @@ def test_from_the_first_call_to_the_ground_model_on_a_phone(phone):
     page.get_by_role("button", name="Add 12 shots").wait_for()
     with phone.change():
         phone.on("shots-add").tap()
+    # Shots that are added from the site leave the hand free; the shoreline is a press of its own.
+    assert page.locator("main").get_attribute("data-drawing") == "no"
+    page.get_by_role("button", name="Add shots").tap()
+    page.get_by_role("button", name="Draw a shoreline").tap()
     phone.until("pondwright.pixel([20, 20]) !== null && document.querySelector('.plan').checkVisibility()")
     for place in SHORE:
         finger(phone, place)

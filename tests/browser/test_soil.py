@@ -1,4 +1,4 @@
-"""Soil by hand: piles and a tip on the plan, counted loads, a level from the table, a kept section, a bent shore."""
+"""Soil by hand: piles and a tip, counted loads, a level from the table, a kept section, a bent shore."""
 
 from __future__ import annotations
 
@@ -54,7 +54,9 @@ def test_two_piles_and_a_tip_give_all_soil_a_place_and_undo_takes_it_back(plan):
     before = homeless(plan)
     assert before > 1.0 and plan.figure("earth.haul.loads") == 0
 
-    draw_pile(plan, seen(plan, 0.55, 0.8), seen(plan, 0.6, 0.8), seen(plan, 0.6, 0.85), seen(plan, 0.55, 0.85))
+    draw_pile(
+        plan, seen(plan, 0.55, 0.8), seen(plan, 0.6, 0.8), seen(plan, 0.6, 0.85), seen(plan, 0.55, 0.85)
+    )
     ring = plan.kept()["earth"]["piles"]["pile_1"]["place"]
     some = homeless(plan)
     put_tip(plan, seen(plan, 0.92, 0.85))

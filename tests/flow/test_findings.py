@@ -96,6 +96,26 @@ def test_a_finding_calls_a_body_by_its_name(name, says):
     assert found.says == says
 
 
+def test_a_body_without_a_name_begins_a_sentence_with_a_capital_letter():
+    body = Body.model_validate_json(
+        json.dumps(
+            {
+                "outline": {
+                    "form": "ring",
+                    "curve": {
+                        "pegs": [{"id": f"p{n}", "east": n * 1.0, "north": n % 2 * 1.0} for n in range(3)]
+                    },
+                }
+            }
+        )
+    )
+    told = Finding("shape.deep", Grade.LOOK, "`intake_pool` is deep. `intake_pool` drains `intake_pool`.")
+
+    (found,) = with_names([told], {"intake_pool": body})
+
+    assert found.says == "Intake pool is deep. Intake pool drains intake pool."
+
+
 def test_what_a_method_refuses_is_told_in_the_units_of_the_job():
     from pondwright.flow.findings import with_shown_units
 

@@ -9,7 +9,8 @@ import pytest
 from pondwright import api
 from pondwright.examples import example_text
 from pondwright.job.codec import loads
-from pondwright.server.frames import Wish, frame
+from pondwright.server.arrays import Wish
+from pondwright.server.frames import frame
 
 STREAM = {
     "role": "stream",

@@ -8,7 +8,8 @@ import pytest
 from pondwright import api
 from pondwright.examples import example_text
 from pondwright.job.codec import loads
-from pondwright.server.frames import AT_REST, NAMES, Wish, frame
+from pondwright.server.arrays import Wish
+from pondwright.server.frames import AT_REST, NAMES, frame
 
 BOOK = {
     "unit": "ft",

@@ -143,7 +143,7 @@ def preview_points(
     --------
     >>> here = Around("metric", (0.0, 0.0, 40.0, 30.0), 98.0, 101.0)
     >>> preview_points("x,y,z\n10,10,100\n900,10,100", "metric", here).warnings
-    ("Row 2 lies 860.000 m from the job's own ground: check its east and north.",)
+    ("Row 2 lies 860.00 m from the job's own ground: check its east and north.",)
     """
     around = around or Around(shown)
     table = read_points(text, shown, around, wanted)

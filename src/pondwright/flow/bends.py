@@ -127,8 +127,8 @@ def bends_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `site.soils`, `shape.bodies`, `shape.bank_types`, `shape.berms`,
-                          `shape.slopes`, `shape.mounds`, `shape.ways`, `build_up`, `rules`.
+    view : mapping        Reads `site.soils`, `earth.counted`, `shape.bodies`, `shape.bank_types`,
+                          `shape.berms`, `shape.slopes`, `shape.mounds`, `shape.ways`, `build_up`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `earth.soil`.
 
     Returns

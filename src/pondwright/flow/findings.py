@@ -35,6 +35,7 @@ NEAR = 5.0
 
 _IN_METRES = re.compile(r"(-?\d[\d,]*(?:\.\d+)?) (m³|m²|m)(?![\w/])")
 _METRIC = {"m": LENGTH, "m²": AREA, "m³": VOLUME}
+_SENTENCE_BEGINS = re.compile(r"(?:^|[.!?] )$")
 _QUOTED_ID = re.compile(r"`([a-z][a-z0-9_]*)`")
 
 
@@ -104,6 +105,8 @@ def with_shown_units(findings: Iterable[Finding], shown: Shown) -> Iterator[Find
 def with_names(findings: Iterable[Finding], bodies: Mapping[str, Body]) -> Iterator[Finding]:
     """Findings that call each body by its name; the stages know ids only, and set them in backticks.
 
+    A body without a name is called by its id, with a capital letter where a sentence begins.
+
     Parameters
     ----------
     findings : iterable of Finding
@@ -117,7 +120,11 @@ def with_names(findings: Iterable[Finding], bodies: Mapping[str, Body]) -> Itera
 
     def name(found: re.Match[str]) -> str:
         body = bodies.get(found[1])
-        return found[0] if body is None else body.name or found[1]
+        if body is None:
+            return found[0]
+        begins = _SENTENCE_BEGINS.search(found.string[: found.start()]) is not None
+        words = found[1].replace("_", " ")
+        return body.name or (words[0].upper() + words[1:] if begins else words)
 
     for finding in findings:
         advice = tuple(replace(way, says=_QUOTED_ID.sub(name, way.says)) for way in finding.advice)

@@ -44,7 +44,7 @@ class Wish(Row):
 
 
 class Permit(Row):
-    """Leave that must be had."""
+    """Permit that is still needed, or was given."""
 
     authority: Line = Field(description="Who grants it")
     need: Text = Field(description="What it is needed for")

@@ -155,7 +155,7 @@ def ground_rows(material: Material) -> Iterator[tuple[str, str]]:
         yield "lowest point read", material.level(ground.lowest)
         yield "highest point read", material.level(ground.highest)
     if sure is not None:
-        yield "ground is sure to, one deviation", material.fine(sure.sigma_typical)
+        yield "ground is good to about (two times in three)", f"± {material.fine(sure.sigma_typical)}"
     for name, body in (existing.bodies if existing is not None else {}).items():
         called = material.job.shape.bodies[name].name or name
         yield f"{called}: lowest ground on its shore", material.level(body.low_rim)

@@ -11,7 +11,8 @@ import numpy as np
 import shapely
 
 from pondwright.base.findings import Finding, Grade
-from pondwright.base.kinds import COUNT
+from pondwright.base.kinds import COUNT, RATIO
+from pondwright.base.numbers import write_number
 from pondwright.base.units import Shown, format_value
 from pondwright.papers.drawing import INK, Drawing
 from pondwright.papers.type_width import text_width
@@ -194,13 +195,18 @@ def check_lines(
     column.paragraph(f"{more}{good} checks are good.")
 
 
+def number_of(finding: Finding, number: float, shown: Shown) -> str:
+    """A number of a check in words; a ratio that is held to less than one is a share, and told in percent."""
+    if finding.kind == RATIO and finding.limit is not None and abs(finding.limit) < 1.0:
+        return f"{write_number(100.0 * number, 1, trimmed=True)} %"
+    return format_value(number, finding.kind, shown)
+
+
 def _told(finding: Finding, shown: Shown) -> str:
     """A check in words, with its value against its limit, and who accepted it."""
     words = finding.says.replace("`", "")
     if finding.value is not None and finding.limit is not None and finding.kind is not COUNT:
-        value, limit = (
-            format_value(number, finding.kind, shown) for number in (finding.value, finding.limit)
-        )
+        value, limit = (number_of(finding, number, shown) for number in (finding.value, finding.limit))
         words += f" {value}; should be {LIMIT_WORDS[finding.operator]} {limit}."
     return f"{words} Accepted by {finding.accepted}" if finding.accepted else words
 

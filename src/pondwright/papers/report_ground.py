@@ -64,7 +64,7 @@ def levels(pages: Pages, material: Material) -> None:
                 Cells("mark", 2),
                 Cells("what it is", 5),
                 Cells("height", 1.8, number=True),
-                Cells("sure to", 2.0, number=True),
+                Cells("good to about ±", 2.0, number=True),
             ),
             [(name, mark.name, *_height(name, mark, found, material)) for name, mark in site.marks.items()],
         )
@@ -171,8 +171,8 @@ def soils_and_water(pages: Pages, material: Material) -> None:
         pages.paragraph(
             f"Muck: {material.told(muck.volume, SOIL_VOLUME)} on {material.told(muck.area, AREA)}, "
             f"{material.told(muck.mean)} on average and {material.told(muck.deepest)} at most, by "
-            f"{material.told(muck.spot_count, COUNT)} soundings; sure to "
-            f"{material.told(muck.sigma, SOIL_VOLUME)}, one deviation. Wet it weighs about "
+            f"{material.told(muck.spot_count, COUNT)} soundings; good to about ± "
+            f"{material.told(muck.sigma, SOIL_VOLUME)}, two times in three. Wet it weighs about "
             f"{material.told(muck.mass, BULK_MASS)}."
         )
     else:

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Mapping
 
 from pondwright.base.findings import Finding, Grade
 from pondwright.base.kinds import AREA
-from pondwright.base.units import format_value
 from pondwright.job.brief import Permit
 from pondwright.job.fields import value_of
 from pondwright.job.site import Bound, Thing, WalkAnswer
 from pondwright.job.tables import walk_points
+from pondwright.papers.margin import number_of
 from pondwright.papers.material import NOT_TOLD, Material
 from pondwright.papers.pages import Cells, Pages
 
@@ -43,7 +43,7 @@ def who_where_when(pages: Pages, material: Material) -> None:
         ("next step", ", ".join(filter(None, (brief.next_step, _day(brief.next_on))))),
         ("digging may begin", _day(brief.dig_from)),
         ("done by", _day(brief.done_by)),
-        ("height zero", job.site.frame.datum_note),
+        ("datum (what height zero is)", job.site.frame.datum_note),
         *((person.role or "person", _named(person.name, person.reach)) for person in brief.people.values()),
     ]
     pages.facts([(name, value or NOT_TOLD) for name, value in rows])
@@ -154,9 +154,9 @@ def bounds(pages: Pages, material: Material) -> None:
 
 
 def permits(pages: Pages, material: Material) -> None:
-    """Leave that must be had, and what waits for it."""
+    """Permits that are still needed, and what waits for them."""
     rows = material.job.brief.permits
-    pages.heading("Leave that must be had")
+    pages.heading("Permits still needed")
     if not rows:
         pages.paragraph("None is written down: ask the town, the county and the water authority.")
         return
@@ -178,8 +178,7 @@ def _standing(finding: Finding | None, material: Material) -> tuple[str, str]:
     says = finding.says.partition("” ")[2].rstrip(".") or finding.says
     if finding.value is not None and finding.limit is not None:
         value, limit = (
-            format_value(number, finding.kind, material.job.shown_units)
-            for number in (finding.value, finding.limit)
+            number_of(finding, number, material.job.shown_units) for number in (finding.value, finding.limit)
         )
         side = "at least" if finding.operator.startswith(">") else "at most"
         return ("met" if finding.grade is Grade.GOOD else "NOT MET"), f"{value}, asked {side} {limit}"

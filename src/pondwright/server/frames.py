@@ -11,7 +11,6 @@ import json
 import math
 import struct
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -24,6 +23,7 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.section import section_along
 from pondwright.geometry.surface import surface_at
 from pondwright.papers.window import contour_interval
+from pondwright.server.arrays import Array, Arrays, Wish
 from pondwright.server.plain import plain_checks
 from pondwright.server.shape_arrays import (
     add_overflow,
@@ -34,9 +34,9 @@ from pondwright.server.shape_arrays import (
     add_strips,
     add_views,
 )
+from pondwright.server.soil_arrays import add_bends, add_hauls, add_levels, add_piles, add_soils
 
 MAGIC = b"PWF1"
-CENTIMETRE = 0.01
 STATIONS = 500
 """Stations at most along a section."""
 
@@ -44,42 +44,6 @@ AT_REST = frozenset(
     {"book_lines", "contours_old", "ground", "known", "muck", "old_storage", "places", "rise", "sigma"}
 )
 """Arrays that no drag of the shape moves; they travel only when nothing is in the hand."""
-
-Array = NDArray[Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """What a client wants to see: every ``lod``-th node, which arrays, and a section line."""
-
-    seq: int
-    lod: int
-    names: frozenset[str]
-    section: tuple[tuple[float, float], ...]
-    at_rest: bool
-
-
-@dataclass
-class Arrays:
-    """Arrays of a frame under way."""
-
-    heads: list[dict[str, Any]] = field(default_factory=list)
-    bodies: list[bytes] = field(default_factory=list)
-    length: int = 0
-
-    def add(self, name: str, array: Array, **more: Any) -> None:
-        """Put an array behind the others."""
-        body = np.ascontiguousarray(array).tobytes()
-        self.heads.append(
-            {"name": name, "dtype": array.dtype.name, "shape": array.shape, "offset": self.length, **more}
-        )
-        self.bodies.append(body + b"\0" * (-len(body) % 8))
-        self.length += len(self.bodies[-1])
-
-    def add_heights(self, name: str, heights: Array, zero: float = 0.0) -> None:
-        """Put heights behind the others, as whole centimetres above ``zero`` [m]."""
-        steps = np.clip(np.rint((heights - zero) / CENTIMETRE), -32_767, 32_767)
-        self.add(name, steps.astype("<i2"), scale=CENTIMETRE, zero=zero)
 
 
 def frame(run: Run, rev: int, wish: Wish) -> bytes:
@@ -232,48 +196,6 @@ def _add_storage(arrays: Arrays, run: Run, _wish: Wish) -> None:
         arrays.add("storage", table, body=name, columns=["level", "volume", "area"])
 
 
-def _add_levels(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """The level question of each body, and the row at which its soil balances."""
-    columns = [
-        "level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area",
-        "filled_volume", "filled_area", "runs_over",
-    ]  # fmt: skip
-    for name, body in run.results.earth.levels.bodies.items():
-        table = np.column_stack([np.asarray(getattr(body, column), dtype=np.float64) for column in columns])
-        arrays.add("levels", table, body=name, columns=columns, balanced=body.balanced_row)
-
-
-def _add_hauls(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """Each haul with its two ends; the ids are the places that take the soil."""
-    hauls = run.results.earth.haul.plan.hauls
-    rows = [
-        [*haul.start, haul.end.east, haul.end.north, haul.volume, haul.distance, haul.time] for haul in hauls
-    ]
-    table = np.array(rows, dtype=np.float64).reshape(-1, 7)
-    columns = ["east", "north", "to_east", "to_north", "volume", "distance", "time"]
-    ids, streams = [haul.end.name for haul in hauls], [haul.stream for haul in hauls]
-    arrays.add("hauls", table.astype("<f4"), columns=columns, ids=ids, streams=streams)
-
-
-def _add_piles(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """The foot of each pile: the ring that was drawn, or the round heap of what comes to a point."""
-    piles = run.results.earth.haul.piles
-    rings = [pile.ring for pile in piles.values()]
-    starts = np.cumsum([0, *(len(ring) for ring in rings)])
-    arrays.add("pile_points", np.vstack(rings or [np.empty((0, 2))]).astype("<f4"))
-    arrays.add("pile_starts", starts.astype("<i4"), ids=list(piles))
-
-
-def _add_soils(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """How each kind of soil swells and shrinks, and who says so."""
-    kinds = run.results.earth.soil.by_kind
-    columns = ["bulking", "compaction", "bank_density"]
-    rows = [[getattr(each, column) for column in columns] for each in kinds.values()]
-    says = ["; ".join(dict.fromkeys(str(source) for source in each.sources)) for each in kinds.values()]
-    table = np.array(rows, dtype=np.float64).reshape(-1, 3)
-    arrays.add("soils", table, columns=columns, ids=list(kinds), says=says)
-
-
 def _add_section(arrays: Arrays, run: Run, points: Sequence[tuple[float, float]]) -> None:
     """Station, old ground, finish, subgrade and water along a line; no water is told as -9999."""
     ground, grid = run.results.site.ground, run.results.site.ground.grid
@@ -345,16 +267,6 @@ def _add_next_shots(arrays: Arrays, run: Run, _wish: Wish) -> None:
     arrays.add("next_shots", table, columns=columns, says=[one.why for one in places])
 
 
-def _add_bends(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """Pegs of each way to bend a shore, with what it is; one that is refused has none, and says why."""
-    for body, each in run.results.shape.bends.bodies.items():
-        for name, variant in each.variants.items():
-            rows = [[peg.east, peg.north, float(peg.corner)] for peg in variant.pegs]
-            table = np.array(rows, dtype=np.float64).reshape(-1, 3)
-            ids, says = [peg.id for peg in variant.pegs], [variant.says, variant.refused]
-            arrays.add("bends", table, body=body, variant=name, ids=ids, says=says)
-
-
 def _or_nan(value: float | None) -> float:
     return math.nan if value is None else value
 
@@ -385,11 +297,11 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "overflow": (("shape.meeting",), add_overflow),
     "part": (_FINISH, add_part),
     "storage": (("shape.storage",), _add_storage),
-    "levels": (("earth.levels",), _add_levels),
-    "bends": (("shape.bends",), _add_bends),
-    "hauls": (("earth.haul",), _add_hauls),
-    "piles": (("earth.haul",), _add_piles),
-    "soils": (("earth.soil",), _add_soils),
+    "levels": (("earth.levels",), add_levels),
+    "bends": (("shape.bends",), add_bends),
+    "hauls": (("earth.haul",), add_hauls),
+    "piles": (("earth.haul",), add_piles),
+    "soils": (("earth.soil",), add_soils),
     "book_lines": (("site.levels",), _add_book_lines),
     "places": (_GROUND, _add_places),
     "muck": (("site.ground", "site.layers"), _add_muck),

@@ -28,7 +28,8 @@ from pondwright.flow.engine import Run, Status, Tier, never
 from pondwright.job.document import Job
 from pondwright.job.edits import LONGEST_ID, Edit, read_edit
 from pondwright.job.log import Log
-from pondwright.server.frames import Wish, frame
+from pondwright.server.arrays import Wish
+from pondwright.server.frames import frame
 from pondwright.server.messages import Message, heard, is_count, read_wish, too_long, word
 from pondwright.server.plain import plain, plain_edits, plain_refusal
 from pondwright.store import (

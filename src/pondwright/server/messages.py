@@ -8,7 +8,8 @@ from typing import Any, Never
 from fastapi import WebSocket, WebSocketDisconnect
 
 from pondwright.base.errors import DocumentError
-from pondwright.server.frames import NAMES, Wish
+from pondwright.server.arrays import Wish
+from pondwright.server.frames import NAMES
 
 LONGEST_MESSAGE = 2 * 1024 * 1024
 LONGEST_SECTION = 200

@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from pondwright.flow.engine import Run, Status
 from pondwright.job.places import OUTER_RING
-from pondwright.rooms.shape.stage.shore import BodyShore
-from pondwright.rooms.shape.stage.views import SeatView
 from pondwright.rooms.shape.unrolled import UnrolledShore, unrolled_shore
-
-if TYPE_CHECKING:
-    from pondwright.server.frames import Arrays, Wish
+from pondwright.server.arrays import Arrays, Wish
 
 STATIONS = 500
 """Stations at most along a strip."""
@@ -38,7 +34,7 @@ def add_streams(arrays: Arrays, run: Run, _wish: Wish) -> None:
     arrays.add("streams_levels", np.array(levels, dtype=np.float64))
 
 
-def _reaches(body: BodyShore) -> Iterator[tuple[Points, float]]:
+def _reaches(body: Any) -> Iterator[tuple[Points, float]]:
     if body.stream is None:
         return
     corridor, reaches = body.stream.corridor, body.stream.reaches
@@ -86,7 +82,7 @@ def add_views(arrays: Arrays, run: Run, _wish: Wish) -> None:
     )  # fmt: skip
 
 
-def _falls_seen(seat: SeatView) -> str:
+def _falls_seen(seat: Any) -> str:
     return " ".join(name for name, fall in seat.falls.items() if fall.share >= 0.5)
 
 
@@ -153,7 +149,7 @@ def _island_bank(ring: Points, width: float) -> float:
 
 
 def _strip_table(
-    run: Run, name: str, number: int, body: BodyShore, edge: UnrolledShore, freeboard: float
+    run: Run, name: str, number: int, body: Any, edge: UnrolledShore, freeboard: float
 ) -> Points:
     count = len(edge.station)
     water = np.full(count, body.level) - (_drops(body, edge) if number == 0 else 0.0)
@@ -163,7 +159,7 @@ def _strip_table(
     )  # fmt: skip
 
 
-def _drops(body: BodyShore, edge: UnrolledShore) -> Points | float:
+def _drops(body: Any, edge: UnrolledShore) -> Points | float:
     """How far the water stands below the level of the body, along its outer shore."""
     if body.stream is None:
         return 0.0
@@ -188,9 +184,8 @@ def _at_hand(run: Run, name: str, number: int, edge: UnrolledShore) -> Points:
     return mine[np.rint(np.arange(count) * len(mine) / count).astype(np.intp) % len(mine)].astype(np.float64)
 
 
-def _sides(table: Points, body: BodyShore) -> Iterator[tuple[str, Points]]:
+def _sides(table: Points, body: Any) -> Iterator[tuple[str, Points]]:
     """Left and right bank of a stream, both from its upper end down."""
-    assert body.stream is not None
     corridor = body.stream.corridor
     count = len(corridor.station)
     left = float(np.hypot(*np.diff(corridor.ring[:count], axis=0).T).sum())

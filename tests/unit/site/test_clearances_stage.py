@@ -224,3 +224,11 @@ def test_a_job_without_lines_says_nothing():
 def test_every_limit_has_a_source_and_none_is_below_zero():
     assert all(str(limit.source) and limit.value >= 0.0 for limit in LIMITS)
     assert len({limit.code for limit in LIMITS}) == len(LIMITS)
+
+
+def test_a_line_that_is_only_called_what_it_is_is_not_named_twice():
+    row = {"kind": "boundary", "place": line((0.0, 107.0), (200.0, 107.0))}
+
+    check = only(job(bounds={"boundary": row}))
+
+    assert check.says == "The shore of `pond` crosses the boundary."

@@ -2,7 +2,7 @@
 
 import { html, nothing, svg } from "lit";
 import type { Advice, Finding, Grade } from "../api/types";
-import { shown } from "../format/shown";
+import { percent, shown } from "../format/shown";
 import { type Word, said, say } from "../format/words";
 import { attempt } from "../state/changes";
 import { type Numbered, ON_SHOW, isOpen, numbered } from "../state/checks";
@@ -127,7 +127,9 @@ export function mountCheck(host: HTMLElement, session: Session, key: string): Di
 
 function measured(session: Session, { value, limit, operator, kind }: Finding): Template {
   if (value === null) return nothing;
-  const text = (number: number): string => shown(number, kind, session.waterLine.value);
+  // A ratio that is held to less than one is a share, and told in percent.
+  const isShare = kind === "ratio" && limit !== null && Math.abs(limit) < 1;
+  const text = (number: number): string => (isShare ? percent(number) : shown(number, kind, session.waterLine.value));
   return html`<dl class="lines">
     <div class="line"><dt>${say("check.is")}</dt><dd><b>${text(value)}</b></dd></div>
     ${limit === null

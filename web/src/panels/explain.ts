@@ -3,7 +3,7 @@
 import { html, nothing } from "lit";
 import { explain, versions } from "../api/rest";
 import type { Change, Explanation } from "../api/types";
-import { shown } from "../format/shown";
+import { shown, shownFigure } from "../format/shown";
 import { say } from "../format/words";
 import { openNext } from "../state/desk";
 import type { Json } from "../state/ops";
@@ -47,7 +47,7 @@ function explained(session: Session, found: Explanation, since: string): Templat
   const kind = found.kind ?? "";
   const { method } = found;
   return html`<p class="lead">${found.says || found.path}</p>
-    <p class="value">${words(session, value, kind)}</p>
+    <p class="value">${words(session, value, kind, found.says)}</p>
     ${found.status === "stale" ? html`<p class="quiet">${say("explain.stale")}</p>` : nothing}
     ${method
       ? html`<h3>${say("explain.how")}</h3>
@@ -64,9 +64,9 @@ function explained(session: Session, found: Explanation, since: string): Templat
                 <dt>${input.says || fieldWords(input.path)}</dt>
                 <dd>
                   ${typeof input.value === "number"
-                    ? html`<button type="button" class="figure" aria-label=${say("number.open", { name: input.says || input.path, value: words(session, input.value, input.kind ?? "") })}
-                        @click=${() => openNext({ kind: "figure", path: input.path })}>${words(session, input.value, input.kind ?? "")}</button>`
-                    : words(session, input.value, input.kind ?? "")}
+                    ? html`<button type="button" class="figure" aria-label=${say("number.open", { name: input.says || input.path, value: words(session, input.value, input.kind ?? "", input.says) })}
+                        @click=${() => openNext({ kind: "figure", path: input.path })}>${words(session, input.value, input.kind ?? "", input.says)}</button>`
+                    : words(session, input.value, input.kind ?? "", input.says)}
                 </dd>
               </div>`,
             )}
@@ -86,7 +86,7 @@ function explained(session: Session, found: Explanation, since: string): Templat
           </ul>`
       : nothing}
     ${since
-      ? html`<p>${say("explain.since", { name: since, before: words(session, found.before, kind) })}</p>
+      ? html`<p>${say("explain.since", { name: since, before: words(session, found.before, kind, found.says) })}</p>
           <ul>
             ${found.moved_by.map((change) => html`<li>${changeLine(change)}</li>`)}
           </ul>`
@@ -94,8 +94,8 @@ function explained(session: Session, found: Explanation, since: string): Templat
 }
 
 /** A value in words: a number with its unit, or what kind of thing it is. */
-function words(session: Session, value: Json, kind: string): string {
-  if (typeof value === "number") return kind ? shown(value, kind, session.waterLine.value) : String(value);
+function words(session: Session, value: Json, kind: string, says: string): string {
+  if (typeof value === "number") return kind ? shownFigure(value, kind, says, session.waterLine.value) : String(value);
   if (Array.isArray(value)) return Array.isArray(value[0]) ? say("explain.field") : say("explain.many", { count: value.length });
   if (value !== null && typeof value === "object") return say("explain.many", { count: Object.keys(value).length });
   return value === null ? "–" : String(value);

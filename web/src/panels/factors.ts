@@ -2,11 +2,12 @@
 
 import { html, nothing } from "lit";
 import type { Field } from "../api/frame";
-import type { Job } from "../api/types";
+import type { Job, SoilLayer } from "../api/types";
 import { rowsOf } from "../charts/fields";
 import { shown } from "../format/shown";
 import { say, sayIfKnown } from "../format/words";
-import { attempt, setOps } from "../state/changes";
+import { json } from "../plan/rings";
+import { attempt } from "../state/changes";
 import { type Op, pointer } from "../state/ops";
 import type { Session } from "../state/session";
 import { numberBox } from "./boxes";
@@ -51,7 +52,16 @@ export function ownFactor(job: Job, kind: string, name: FactorName): number | nu
 
 /** One edit that gives every layer of a kind a number of its own; null takes it back to what is stated. */
 export function factorOps(job: Job, kind: string, name: FactorName, value: number | null): Op[] {
-  return layersOf(job, kind).flatMap(({ soil, at }) => setOps(job, ["site", "soils", soil, "layers", String(at), name], value));
+  const soils = new Set(layersOf(job, kind).map(({ soil }) => soil));
+  return [...soils].map((soil): Op => {
+    const layers = (job.site.soils?.[soil]?.layers ?? []).map((layer) => (layer.kind === kind ? withFactor(layer, name, value) : layer));
+    return { op: "replace", path: pointer("site", "soils", soil, "layers"), value: json(layers) };
+  });
+}
+
+function withFactor(layer: SoilLayer, name: FactorName, value: number | null): SoilLayer {
+  const { [name]: _before, ...rest } = layer;
+  return value === null ? rest : { ...rest, [name]: value };
 }
 
 function setFactor(session: Session, job: Job, kind: string, name: FactorName, value: number | null): boolean {

@@ -1,7 +1,7 @@
 /** Figures with their names; each opens where it comes from. */
 
 import { html, nothing } from "lit";
-import { shown, shownChange } from "../format/shown";
+import { shown, shownChange, shownFigure } from "../format/shown";
 import { type Word, say } from "../format/words";
 import { figureInfo } from "../state/catalogue";
 import { bodyInHand, openNext } from "../state/desk";
@@ -23,7 +23,7 @@ export function figureLine(session: Session, path: string, name?: string): Templ
 /** A figure that opens its explanation when it is pressed. */
 export function figureButton(session: Session, path: string, name: string, kind: string, value: number): Template {
   // The water line itself is told as an elevation, not as nothing above itself.
-  const text = shown(value, kind, path.startsWith("shape.shore.") && path.endsWith(".level") ? null : session.waterLine.value);
+  const text = shownFigure(value, kind, figureInfo(path)?.says ?? "", path.startsWith("shape.shore.") && path.endsWith(".level") ? null : session.waterLine.value);
   return html`<button
     class="figure"
     type="button"

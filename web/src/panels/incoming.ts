@@ -32,7 +32,8 @@ const waiting: Signal<Readonly<Record<string, Waiting | undefined>>> = signal({}
 /** How far it has come, in one short line. */
 export function incomingSays(_session: Session, job: Job): string {
   const count = Object.keys(job.site.clouds ?? {}).length;
-  return count === 0 ? say("incoming.short") : say("incoming.count", { count });
+  if (count === 0) return say("incoming.short");
+  return count === 1 ? say("incoming.countOne") : say("incoming.count", { count });
 }
 
 export function mountIncoming(host: HTMLElement, session: Session): Dispose {

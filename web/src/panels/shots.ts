@@ -71,6 +71,11 @@ export function mountShots(host: HTMLElement, session: Session): Dispose {
     else closeLeaf();
   };
 
+  const draw = (): void => {
+    tool.value = "shoreline";
+    if (narrow.value) closeLeaves();
+  };
+
   return mountView(host, () => {
     const rows = preview.value?.rows ?? [];
     const good = rows.filter(isSound);
@@ -111,7 +116,7 @@ export function mountShots(host: HTMLElement, session: Session): Dispose {
       <p><button type="button" data-testid="to-locate" @click=${() => openNext({ kind: "site-page", name: "locate" })}>${say("locate.open")}</button></p>
       <h3>${say("start.second")}</h3>
       <p>${say("start.secondSays")}</p>
-      <button type="button" @click=${() => (tool.value = "shoreline")}>${say("shape.draw")}</button>
+      <button type="button" @click=${draw}>${say("shape.draw")}</button>
       <h3>${say("start.third")}</h3>
       <p>${say("start.thirdSays")}</p>`;
   });

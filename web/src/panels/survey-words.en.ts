@@ -55,7 +55,7 @@ export const surveyWords = {
   "book.known": "Known heights ({count})",
   "book.noKnown": "A benchmark is a point whose height is known: give it a name and a height before the first reading. Where nothing is known, call a spike BM 1 and its height 100.",
   "book.knownSays": "Levels start from these points, and are checked where a reading comes back to one.",
-  "book.newKnown": "Another benchmark",
+  "book.newKnown": "Benchmark",
   "book.newKnownHeight": "Its height",
   "book.newKnownAdd": "Add it",
   "book.newKnownNeeds": "A benchmark needs a name and a height.",
@@ -90,6 +90,7 @@ export const surveyWords = {
 
   "incoming.title": "Bring in a file",
   "incoming.short": "points, surfaces, drone clouds",
+  "incoming.countOne": "1 measured surface",
   "incoming.count": "{count} measured surfaces",
   "incoming.says": "A surveyor's points, a cloud from a drone, a terrain model: look at it here, then take it in or leave it.",
   "incoming.choose": "Choose a file",

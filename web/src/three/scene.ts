@@ -205,7 +205,7 @@ export class GroundScene {
     const earth = new Color(ink["paper-2"]).lerp(new Color(ink.contour), 0.25);
     const [dug, raised] = [new Color(ink["dig-2"]), new Color(ink["raise-2"])];
     const colours = new Float32Array(positions.length);
-    const way = new Color(ink["paper-2"]).lerp(new Color(ink.ink), 0.35);
+    const way = new Color(ink["paper-2"]).lerp(new Color(ink.ink), 0.6);
     const here = new Color();
     for (let at = 0; at < positions.length; at += 3) {
       const [east, north, height] = [positions[at] as number, positions[at + 1] as number, positions[at + 2] as number];

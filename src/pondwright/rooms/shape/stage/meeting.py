@@ -71,7 +71,7 @@ def meeting_stage(
     MeetingResult and the checks of what nobody can build as it is drawn.
     """
     shore, grading = results["shape.shore"], results["shape.grading"]
-    limits = limits_of(view)
+    limits, raised = limits_of(view), grading.z - results["site.ground"].z
     waters = {name: water(body.rings) for name, body in shore.bodies.items()}
     levels = {name: body.level for name, body in shore.bodies.items()}
     crossed = meetings(waters, _joined(shore, waters))
@@ -82,7 +82,7 @@ def meeting_stage(
         bodies[name], found = _body(name, row, body, waters[name], shore, grading, limits)
         findings.extend(found)
         if body.stream is not None and len(body.stream.reaches.starts) > 1:
-            made = _soil_under_falls(body, grading.z - results["site.ground"].z, shore.grid)
+            made = _soil_under_falls(body, raised, shore.grid)
             findings.append(checks.check_fall_on_fill(name, made, limits))
     return MeetingResult(MappingProxyType(bodies), len(crossed)), tuple(findings)
 

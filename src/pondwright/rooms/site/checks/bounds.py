@@ -186,7 +186,8 @@ def _grade(case: Against, limits: Limits) -> Grade:
 
 def _says(case: Against, need: Length, line: str) -> str:
     work = f"{_WORK_WORDS.get(case.work.kind, '')}{case.work.called}"
-    named = f"{line} ({case.line.called})"
+    # A line that is only called what it is needs no name: not "the boundary (boundary)".
+    named = line if case.line.called.lower() in line.lower() else f"{line} ({case.line.called})"
     if case.found.clearance <= SLACK:
         return f"{work} crosses {named}."
     if case.found.clearance < need - SLACK:
