@@ -322,3 +322,14 @@ def test_a_disk_without_room_is_told_before_anything_is_written():
     with pytest.raises(Unusable, match="no room for"):
         held_by(incoming, length=2**62)
     incoming.close()
+
+
+def test_a_pasted_page_that_cannot_be_parted_is_told_in_words_and_is_no_refusal(served):
+    asked = {"text": "Sta  BS  HI  FS  Elev\nBM1  4.20  104.20  100.00", "shown_units": "us"}
+
+    told = served.post("/preview/book", json=asked)
+
+    assert told.status_code == 200 and told.json()["rows"] == []
+    assert "between spaces an empty cell cannot be seen" in told.json()["fault"]
+    spaced = served.post("/preview/book", json={**asked, "text": "A  4.20  1.00\nB  5.15  2.50"}).json()
+    assert spaced["fault"] == "" and [row["station"] for row in spaced["rows"]] == ["A", "B"]

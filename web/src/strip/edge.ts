@@ -54,7 +54,7 @@ interface Piece {
 }
 
 /** Less than this is noise of 32-bit numbers and no low spot [m]. */
-const NOISE = 0.001;
+const NOISE = 0.002;
 
 export interface BankBand {
   readonly from: number;
