@@ -21,7 +21,7 @@ test: set-up-test system ## set up, then everything that must pass
 	@$(BIN)/pondwright warm
 	$(PYTEST) -q tests/architecture
 	$(MAKE) --no-print-directory lint types published page-tests
-	$(PYTEST) --ignore tests/architecture
+	$(BIN)/python -m tools.side_by_side
 
 check: set-up-test lint types ## what is quick: format, lint, types, architecture, unit tests
 	$(PYTEST) -q tests/architecture tests/unit
