@@ -73,10 +73,13 @@ def test_the_outline_encloses_the_surface(z, share):
         return
     level = hole.floor + share * (hole.lip - hole.floor)
     _, areas = hole_storage(z, GRID, hole, [level])
-    outlined = sum(enclosed_area(rings) for rings in water_outline(z, GRID, hole, level) if len(rings[0]) > 3)
+    outlines = water_outline(z, GRID, hole, level)
+    outlined = sum(enclosed_area(rings) for rings in outlines if len(rings[0]) > 3)
 
-    # The outline runs across cells as a bilinear one, the surface on their triangles.
-    assert outlined == pytest.approx(float(areas[0]), rel=0.1, abs=1.5)
+    # The outline runs across cells as a bilinear one, the surface on their triangles: they cross the edges of
+    # the cells at the same places, so they can differ only in cells that the outline crosses, one a point.
+    crossed = sum(len(ring) for rings in outlines for ring in rings)
+    assert abs(outlined - float(areas[0])) <= GRID.cell_area * crossed + 1e-9
 
 
 @given(grounds(), st.floats(-50.0, 50.0))

@@ -85,7 +85,7 @@ def enlarged(outline: Outline, factor: Ratio) -> Outline:
     Examples
     --------
     >>> square = Outline(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [0.0, 2.0]]), (True,) * 4)
-    >>> enlarged(square, 1.5).pegs.tolist()
+    >>> enlarged(square, 1.5).pegs.round(6).tolist()
     [[-0.5, -0.5], [2.5, -0.5], [2.5, 2.5], [-0.5, 2.5]]
 
     hand
