@@ -28,7 +28,7 @@ def brought(window: Window, name: str, body: bytes) -> None:
 @pytest.fixture
 def page_of_files(window, copy_of):
     window.open(copy_of("dozen_shots"))
-    window.page.get_by_role("button", name="Site", exact=True).click()
+    window.page.get_by_test_id("bar-site").click()
     window.on("site-incoming").click()
     return window
 
@@ -119,7 +119,7 @@ def test_a_file_waits_while_one_looks_at_something_else(page_of_files):
 def test_on_a_phone_a_file_is_looked_at_without_scrolling_sideways(open_window, copy_of):
     phone = open_window(360, 740, touch=True)
     phone.open(copy_of("dozen_shots"))
-    phone.page.get_by_role("button", name="Site", exact=True).click()
+    phone.page.get_by_test_id("bar-site").click()
     phone.on("site-incoming").click()
     brought(phone, "terrain.xyz", terrain())
 
