@@ -1,4 +1,4 @@
-"""Run the tests that drive a browser beside all others: each process waits a good deal, and there are two cores.
+"""Run the tests that drive a browser beside all others: each process waits a good deal, on two cores.
 
 python -m tools.side_by_side
 

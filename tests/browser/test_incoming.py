@@ -28,7 +28,7 @@ def brought(window: Window, name: str, body: bytes) -> None:
 @pytest.fixture
 def page_of_files(window, copy_of):
     window.open(copy_of("dozen_shots"))
-    window.page.get_by_test_id("bar-site").click()
+    window.page.get_by_role("button", name="Site", exact=True).click()
     window.on("site-incoming").click()
     return window
 
