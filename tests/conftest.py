@@ -6,7 +6,7 @@
 
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("default", deadline=None, derandomize=True, max_examples=50)
+settings.register_profile("default", deadline=None, derandomize=True, max_examples=30)
 settings.register_profile(
     "soak", deadline=None, max_examples=5_000, suppress_health_check=[HealthCheck.too_slow]
 )

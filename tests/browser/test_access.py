@@ -39,7 +39,7 @@ def sideways(window: Window) -> float:
 
 @pytest.mark.parametrize("size", [SIZES[0], SIZES[-1]], ids=lambda size: str(size[0]))
 def test_no_screen_has_a_fault_of_access_in_any_look_or_scrolls_sideways(open_window, size):
-    """Only rules of colour can tell one look from another, so the others are tried once."""
+    """Only rules of colour tell one look from another, and none of them the width: they are tried once."""
     window = open_window(*size)
     found, wide = {}, {}
 
@@ -47,12 +47,12 @@ def test_no_screen_has_a_fault_of_access_in_any_look_or_scrolls_sideways(open_wi
         wide[screen] = sideways(window)
         window.page.evaluate(AXE)
         found[screen, "day"] = faults(window, RULES, "tag")
-        for look in LOOKS[1:]:
+        for look in LOOKS[1:] if size == SIZES[0] else ():
             window.page.evaluate("(look) => void (document.documentElement.dataset.look = look)", look)
             found[screen, look] = faults(window, RULES_OF_COLOUR, "rule")
         window.page.evaluate("() => void (document.documentElement.dataset.look = 'day')")
 
-    assert len(found) >= 3 * 20
+    assert len(found) >= 20
     assert {place: one for place, one in found.items() if one} == {}
     assert {screen: over for screen, over in wide.items() if over > 0} == {}
 
