@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from pydantic import Field
 
 from pondwright.base.errors import Fault
+from pondwright.base.findings import Limit, replaced_limits
 from pondwright.job.fields import Line, Section, Text
 from pondwright.job.places import Place
 
@@ -29,3 +30,10 @@ class Rule(Section):
         for name in ("reason", "by"):
             if not getattr(self, name).strip():
                 yield Fault(name, "must not be empty: a decision has a reason and a name")
+
+
+def limits_in(rules: Mapping[str, Rule], limits: tuple[Limit, ...]) -> dict[str, Limit]:
+    """Limits by code as this job has them: those that its rules replace, and the general ones."""
+    return replaced_limits(
+        limits, {code: rule.limit for code, rule in rules.items() if rule.limit is not None}
+    )

@@ -14,6 +14,7 @@ from pondwright.base.kinds import ELEVATION, LENGTH
 from pondwright.base.units import Shown, format_value
 from pondwright.geometry.contour import areas_above, contours
 from pondwright.geometry.grid import Grid
+from pondwright.job.curves import ring_of
 from pondwright.job.document import Job
 from pondwright.job.places import PointPlace
 from pondwright.job.shape import Way
@@ -94,7 +95,7 @@ def falls(drawing: Drawing, window: Window, shown: Shown, body: Any) -> None:
 def mounds(drawing: Drawing, window: Window, job: Job) -> None:
     """Mounds: their foot, and how high they are."""
     for name, row in job.shape.mounds.items():
-        ring = ground_map.ring_of(row.place.curve)
+        ring = ring_of(row.place.curve).points
         ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "crest")
         height = format_value(row.height, LENGTH, job.shown_units)
         beside(drawing, window, ring.mean(axis=0), f"{row.name or name}, {height} high", 0.0)

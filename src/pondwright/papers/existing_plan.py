@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pondwright.base.kinds import AREA, COUNT, VOLUME
+from pondwright.job.curves import ring_of
 from pondwright.job.places import PointPlace
 from pondwright.papers import ground_map, margin
 from pondwright.papers.drawing import Drawing, Sheet
@@ -169,7 +170,7 @@ def _shores(material: Material) -> Iterator[NDArray[np.float64]]:
     for body in material.job.shape.bodies.values():
         if body.outline.form == "ring":
             for curve in (body.outline.curve, *body.islands.values()):
-                yield ground_map.ring_of(curve)
+                yield ring_of(curve).points
 
 
 def _mark_places(material: Material) -> Iterator[tuple[float, float]]:

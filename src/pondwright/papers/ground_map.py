@@ -17,11 +17,11 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import ELEVATION
 from pondwright.base.units import Shown, format_value
 from pondwright.geometry.contour import contours
-from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.grid import Grid
+from pondwright.job.curves import ring_of
 from pondwright.job.document import Job
 from pondwright.job.log import PhotoEntry
-from pondwright.job.places import Curve, LinePlace, Place, PointPlace, RingPlace
+from pondwright.job.places import LinePlace, Place, PointPlace, RingPlace
 from pondwright.job.site import Bound, Thing
 from pondwright.papers import margin
 from pondwright.papers.drawing import INK, PAPER, Drawing
@@ -223,16 +223,9 @@ def line_of(place: Place) -> Points | None:
     if isinstance(place, LinePlace):
         return np.array([[one.east, one.north] for one in place.points])
     if isinstance(place, RingPlace):
-        ring = ring_of(place.curve)
+        ring = ring_of(place.curve).points
         return np.vstack([ring, ring[:1]])
     return None
-
-
-def ring_of(curve: Curve) -> Points:
-    """Points along a closed curve [m]."""
-    return closed_curve(
-        [(peg.east, peg.north) for peg in curve.pegs], [peg.corner for peg in curve.pegs]
-    ).points
 
 
 def service_symbol(thing: Thing) -> str:

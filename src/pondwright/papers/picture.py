@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from pondwright.geometry.curve import closed_curve
+from pondwright.job.curves import ring_of
 from pondwright.job.document import Job
-from pondwright.job.places import Curve
 
 WIDTH, HEIGHT, EDGE = 120.0, 80.0, 6.0
 MOST_DOTS = 400
@@ -25,7 +24,7 @@ def picture(job: Job) -> str:
         120 by 80 units; empty of marks where the job has neither shore nor shots.
     """
     rings = [
-        _ring(curve)
+        ring_of(curve).points
         for body in job.shape.bodies.values()
         if body.outline.form == "ring"
         for curve in (body.outline.curve, *body.islands.values())
@@ -64,9 +63,3 @@ def _dots(job: Job) -> np.ndarray:
     marks = [(mark.place.east, mark.place.north) for mark in site.marks.values() if mark.place]
     found = shots or cloud or marks
     return np.array(found[:: 1 + len(found) // MOST_DOTS]).reshape(-1, 2)
-
-
-def _ring(curve: Curve) -> np.ndarray:
-    return closed_curve(
-        [(peg.east, peg.north) for peg in curve.pegs], [peg.corner for peg in curve.pegs]
-    ).points

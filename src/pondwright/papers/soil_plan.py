@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -25,7 +24,7 @@ from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, MUTED, TITLE_MM, Colu
 from pondwright.papers.material import Material
 from pondwright.papers.window import Window, fitted, scale_words
 from pondwright.rooms.earth.haul import MUCK, NOWHERE, PLACED, SOIL, TOPSOIL, Haul
-from pondwright.rooms.earth.piles import heap, pile_capacity
+from pondwright.rooms.earth.piles import PILE_ANGLE, heap, pile_capacity
 from pondwright.rooms.earth.states import STANDARD_TRUCK, Truck, truck_loads
 
 DRAWN_FROM = ("site.ground", "shape.shore", "shape.grading", "earth.subgrade", "earth.soil", "earth.haul")
@@ -36,7 +35,6 @@ MOST_ARROWS = 20
 BLOCK_MM = 30.0  # on paper; hauls between the same two blocks are one arrow
 SHORTEST = 3.0  # m of an arrow that is worth drawing
 MILE = 1609.344
-PILE_ANGLE = math.radians(35.0)  # of a pile that tells none, as the haul plan takes it
 NARROWEST_MM, WIDEST_MM = 0.5, 4.0
 DEPTHS, APART, SHALLOW = 6, 7.0, 0.3
 """Depth figures of each kind at most, how far apart [m], and the least depth that is told [m]."""

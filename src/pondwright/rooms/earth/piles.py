@@ -16,6 +16,9 @@ from shapely import Polygon
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Angle, Area, Length, Lengths, Volume
 
+PILE_ANGLE = math.radians(35.0)
+"""Angle at which a pile stands where none is told: topsoil and loose earth; common practice, no source."""
+
 STEPS = 24
 """Layers in which the volume over a ring is summed."""
 

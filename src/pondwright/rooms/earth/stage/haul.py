@@ -27,8 +27,8 @@ from pondwright.base.kinds import (
     Volume,
     Volumes,
 )
-from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.grid import Grid
+from pondwright.job.curves import ring_of
 from pondwright.job.earth import Machine, OffSite, Pile
 from pondwright.job.earth import Truck as TruckRow
 from pondwright.job.fields import value_of
@@ -60,7 +60,7 @@ from pondwright.rooms.earth.machines import (
     dig_rate,
     truck_time,
 )
-from pondwright.rooms.earth.piles import Heap, heap, pile_capacity
+from pondwright.rooms.earth.piles import PILE_ANGLE, Heap, heap, pile_capacity
 from pondwright.rooms.earth.stage.shared import limits_of
 from pondwright.rooms.earth.stage.soil import SoilResult
 from pondwright.rooms.earth.states import STANDARD_TRUCK, Truck, truck_loads
@@ -70,9 +70,6 @@ BLOCK: Length = 4.0
 
 DRYING_DEPTH: Length = 0.4
 """Depth in which muck is spread to dry. [m]; common practice, no source."""
-
-PILE_ANGLE = math.radians(35.0)
-"""Angle at which a pile stands where none is told: topsoil and loose earth; common practice, no source."""
 
 USES = ("earth.soil.by_kind.*.dug", "earth.soil.placed", "earth.soil.surplus_bank")
 
@@ -367,8 +364,7 @@ def _pile_lies(pile: Pile, loose: Volume) -> tuple[Lengths, Area]:
 
 def _pile_ring(pile: Pile) -> Lengths:
     assert not isinstance(pile.place, PointPlace)
-    pegs = pile.place.curve.pegs
-    return closed_curve([(peg.east, peg.north) for peg in pegs], [peg.corner for peg in pegs]).points
+    return ring_of(pile.place.curve).points
 
 
 def _angle(pile: Pile) -> float:

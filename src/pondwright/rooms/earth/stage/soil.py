@@ -27,9 +27,9 @@ from pondwright.base.kinds import (
     Volume,
 )
 from pondwright.base.sources import PRACTICE, Source
-from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.grid import Grid
 from pondwright.job.build_up import BuildUp
+from pondwright.job.curves import ring_of
 from pondwright.job.earth import Counted
 from pondwright.job.fields import quantity_of, value_of
 from pondwright.job.places import Place
@@ -368,9 +368,7 @@ def _place(place: Place) -> SoilPlace:
     if place.at == "line":
         return SoilPlace(np.array([[point.east, point.north] for point in place.points]))
     if place.at == "ring":
-        pegs = place.curve.pegs
-        ring = closed_curve([(peg.east, peg.north) for peg in pegs], [peg.corner for peg in pegs])
-        return SoilPlace(nowhere, ring.points)
+        return SoilPlace(nowhere, ring_of(place.curve).points)
     return SoilPlace(nowhere)
 
 

@@ -24,6 +24,7 @@ from pondwright.base.kinds import (
     Lengths,
 )
 from pondwright.geometry.grid import Grid
+from pondwright.job.curves import line_of, ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import OUTER_RING, LinePlace
 from pondwright.job.shape import (
@@ -66,7 +67,7 @@ from pondwright.rooms.shape.shoreline import (
     line_distance,
     stretch_line,
 )
-from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of, line_of, ring_of
+from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 from pondwright.rooms.shape.stone_fit import stone_fits
 from pondwright.rooms.shape.stream import bed_share

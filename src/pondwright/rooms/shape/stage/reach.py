@@ -16,6 +16,7 @@ from pondwright.base.kinds import COUNT, LENGTH, RATIO, SLOPE, Elevations, Lengt
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import resampled
 from pondwright.geometry.surface import surface_at
+from pondwright.job.curves import ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import LinePlace, RingPlace
 from pondwright.job.shape import Way
@@ -33,7 +34,7 @@ from pondwright.rooms.shape.reach import (
     way_distance,
 )
 from pondwright.rooms.shape.shoreline import step_lengths
-from pondwright.rooms.shape.stage.rows import limits_of, ring_of
+from pondwright.rooms.shape.stage.rows import limits_of
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 
 STEP: Length = 0.25

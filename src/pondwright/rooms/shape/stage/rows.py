@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from pondwright.base.findings import Limit, replaced_limits
-from pondwright.geometry.curve import Sampled, closed_curve, open_curve
-from pondwright.job.places import Curve
+from pondwright.base.findings import Limit
+from pondwright.job.rules import limits_in
 from pondwright.job.shape import Berm, Body
 from pondwright.rooms.shape.checks import LIMITS
 
@@ -18,8 +17,7 @@ LEVEL = ("shape.bodies.*.level",)
 
 def limits_of(view: Mapping[str, Any]) -> dict[str, Limit]:
     """Limits of the shape's checks, as this job has them."""
-    own = {code: rule.limit for code, rule in view["rules"].items() if rule.limit is not None}
-    return replaced_limits(LIMITS, own)
+    return limits_in(view["rules"], LIMITS)
 
 
 def in_order(bodies: Mapping[str, Body]) -> list[tuple[str, Body]]:
@@ -33,13 +31,3 @@ def berm_of(berms: Mapping[str, Berm], body: str) -> tuple[str | None, Berm]:
         if berm.body == body:
             return name, berm
     return None, Berm(body=body)
-
-
-def ring_of(curve: Curve) -> Sampled:
-    """Closed curve through the pegs, as points."""
-    return closed_curve([(peg.east, peg.north) for peg in curve.pegs], [peg.corner for peg in curve.pegs])
-
-
-def line_of(curve: Curve) -> Sampled:
-    """Open curve through the pegs, as points."""
-    return open_curve([(peg.east, peg.north) for peg in curve.pegs], [peg.corner for peg in curve.pegs])

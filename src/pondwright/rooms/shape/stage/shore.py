@@ -39,6 +39,7 @@ from pondwright.geometry.polygon import (
     self_crossings,
 )
 from pondwright.geometry.surface import surface_at
+from pondwright.job.curves import line_of, ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import OUTER_RING
 from pondwright.job.shape import Berm, Body, CorridorOutline, RingOutline
@@ -48,7 +49,7 @@ from pondwright.rooms.shape.shoreline import (
     misplaced_islands,
     water_level,
 )
-from pondwright.rooms.shape.stage.rows import LEVEL, OUTLINE, berm_of, in_order, limits_of, line_of, ring_of
+from pondwright.rooms.shape.stage.rows import LEVEL, OUTLINE, berm_of, in_order, limits_of
 from pondwright.rooms.shape.stream import Corridor, Reaches, corridor, node_stations, reaches
 from pondwright.rooms.site.existing import fits, low_rim
 

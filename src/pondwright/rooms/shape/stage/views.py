@@ -30,6 +30,7 @@ from pondwright.geometry.coverage import ring_coverage
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import points_inside, resampled
 from pondwright.geometry.surface import surface_at
+from pondwright.job.curves import ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import (
     OUTER_RING,
@@ -46,7 +47,6 @@ from pondwright.job.site import Thing
 from pondwright.rooms.shape.reach import line_nearest
 from pondwright.rooms.shape.shoreline import SHORE_STEP, stretch_line
 from pondwright.rooms.shape.stage.grading import GradingResult
-from pondwright.rooms.shape.stage.rows import ring_of
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 from pondwright.rooms.shape.views import (
     NO_SCREENS,

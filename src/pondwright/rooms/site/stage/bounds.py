@@ -19,8 +19,8 @@ import numpy as np
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding, Limit, Op
 from pondwright.base.kinds import LENGTH, Elevation, Length, Lengths
-from pondwright.geometry.curve import closed_curve, open_curve
 from pondwright.geometry.surface import surface_at
+from pondwright.job.curves import line_of, ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import Curve, LinePlace, Place, PointPlace, RingPlace, Row
 from pondwright.job.shape import Berm, Body, RingOutline
@@ -294,9 +294,7 @@ def _trace(place: Place, reach: Length) -> Trace | None:
 
 
 def _curve(curve: Curve, *, closed: bool) -> Lengths:
-    places = np.array([(peg.east, peg.north) for peg in curve.pegs])
-    corners = np.array([peg.corner for peg in curve.pegs])
-    return (closed_curve if closed else open_curve)(places, corners).points
+    return (ring_of if closed else line_of)(curve).points
 
 
 def _called(name: str, row: Row) -> str:

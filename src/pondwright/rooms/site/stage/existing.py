@@ -7,8 +7,6 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
-import numpy as np
-
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
 from pondwright.base.kinds import (
@@ -22,7 +20,7 @@ from pondwright.base.kinds import (
     Ratio,
     Volume,
 )
-from pondwright.geometry.curve import closed_curve
+from pondwright.job.curves import ring_of
 from pondwright.job.shape import Body, RingOutline
 from pondwright.rooms.site.checks import ground as ground_checks
 from pondwright.rooms.site.existing import beyond_survey, fits, guessed_share, hollow, low_rim
@@ -113,9 +111,7 @@ def existing_stage(
 def _body_rings(bodies: Mapping[str, Body]) -> Iterator[tuple[str, Lengths]]:
     for name, body in bodies.items():
         if isinstance(body.outline, RingOutline):
-            pegs = body.outline.curve.pegs
-            places = np.array([(peg.east, peg.north) for peg in pegs])
-            yield name, closed_curve(places, np.array([peg.corner for peg in pegs])).points
+            yield name, ring_of(body.outline.curve).points
 
 
 def _body_on_ground(ground: GroundResult, ring: Lengths) -> BodyOnGround:

@@ -14,8 +14,8 @@ from scipy.optimize import linear_sum_assignment
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding, Limit
 from pondwright.base.kinds import COUNT, LENGTH, Length, Lengths
-from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.polygon import signed_area
+from pondwright.job.curves import ring_of
 from pondwright.job.shape import Body, RingOutline
 from pondwright.rooms.site.checks import painted as painted_checks
 from pondwright.rooms.site.checks.painted import Offer
@@ -126,6 +126,4 @@ def _open(points: Lengths) -> Lengths:
 
 
 def _ring(body: Body) -> Lengths:
-    pegs = body.outline.curve.pegs
-    places = np.array([(peg.east, peg.north) for peg in pegs])
-    return closed_curve(places, np.array([peg.corner for peg in pegs])).points
+    return ring_of(body.outline.curve).points

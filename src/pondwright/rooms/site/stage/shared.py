@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from pondwright.base.findings import Limit, replaced_limits
+from pondwright.base.findings import Limit
 from pondwright.base.kinds import (
     Lengths,
 )
+from pondwright.job.rules import limits_in
 from pondwright.rooms.site.checks import LIMITS
 from pondwright.rooms.site.location import (
     PlanPoint,
@@ -17,8 +18,7 @@ from pondwright.rooms.site.location import (
 
 def limits_of(view: Mapping[str, Any]) -> dict[str, Limit]:
     """Limits of the site's checks, with what this job's rules replace."""
-    replaced = {code: rule.limit for code, rule in view["rules"].items() if rule.limit is not None}
-    return replaced_limits(LIMITS, replaced)
+    return limits_in(view["rules"], LIMITS)
 
 
 def few(places: Lengths) -> tuple[PlanPoint, ...]:

@@ -20,14 +20,13 @@ from pondwright.base.kinds import (
     TIME,
     Elevation,
     Length,
-    Lengths,
     Ratio,
     Time,
 )
-from pondwright.geometry.curve import closed_curve
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.surface import surface_at
-from pondwright.job.places import Curve, Place
+from pondwright.job.curves import ring_of
+from pondwright.job.places import Place
 from pondwright.job.shape import Body, RingOutline
 from pondwright.job.site import Probe, Soil, SoilLayer
 from pondwright.rooms.site.checks import soils as checks
@@ -188,18 +187,13 @@ def _soil_place(place: Place, bodies: Mapping[str, Body]) -> SoilPlace:
     if place.at == "line":
         return SoilPlace(np.array([[point.east, point.north] for point in place.points]))
     if place.at == "ring":
-        return SoilPlace(nowhere, _ring(place.curve))
+        return SoilPlace(nowhere, ring_of(place.curve).points)
     if place.body is None:
         return SoilPlace(nowhere, whole=True)
     body = bodies.get(place.body)
     if body is not None and isinstance(body.outline, RingOutline):
-        return SoilPlace(nowhere, _ring(body.outline.curve))
+        return SoilPlace(nowhere, ring_of(body.outline.curve).points)
     return SoilPlace(nowhere)
-
-
-def _ring(curve: Curve) -> Lengths:
-    places = np.array([(peg.east, peg.north) for peg in curve.pegs])
-    return closed_curve(places, np.array([peg.corner for peg in curve.pegs])).points
 
 
 def _probe_on_ground(probe: Probe, ground: GroundResult, layers: SoilLayers) -> ProbeOnGround:
