@@ -109,6 +109,7 @@ export const EN = {
 
   "tool.island": "Draw an island",
 
+  "below.body": "Below the plan",
   "below.strip": "The shore unrolled",
   "below.section": "Section",
   "below.storage": "Water by level",

@@ -224,7 +224,7 @@ function mountPlanScreen(host: HTMLElement, session: Session): Dispose {
   const open: Signal<Below> = signal<Below>("strip");
   host.innerHTML = `<section class="plan" data-part="plan"></section>
     <div class="corner-place" data-part="corner"></div>
-    <section class="below"><div data-part="below-head"></div><div class="below-body" data-part="below"></div></section>`;
+    <section class="below"><div data-part="below-head"></div><div class="below-body" data-part="below" tabindex="0" role="group" aria-label="${say("below.body")}"></div></section>`;
   const part = (name: string): HTMLElement => host.querySelector<HTMLElement>(`[data-part="${name}"]`) as HTMLElement;
   const below = part("below");
   let dispose: Dispose = () => {};
