@@ -18,18 +18,18 @@ from pondwright.job.catalogue import Item
 from pondwright.job.circulation import Circulation
 from pondwright.job.earth import Earth
 from pondwright.job.fields import Id, Line, RowsByCode, RowsById, Section, rows
+from pondwright.job.groundwater import Groundwater
+from pondwright.job.lining import Lining
 from pondwright.job.rules import Rule
 from pondwright.job.shape import Shape
 from pondwright.job.site import Site
+from pondwright.job.stone import Stone
 
 FORMAT = 1
 
 ShownUnits = Literal["us", "us_inch", "metric"]
 
 RESERVED = (
-    "groundwater",
-    "lining",
-    "stone",
     "storm",
     "climate",
     "balance",
@@ -59,7 +59,10 @@ class Job(Section):
     site: Site = Field(default=Site(), description="The site as found")
     shape: Shape = Field(default=Shape(), description="The intended shape")
     earth: Earth = Field(default=Earth(), description="How soil is moved")
+    groundwater: Groundwater = Field(default=Groundwater(), description="Water in the ground")
     build_up: RowsById[BuildUp] = rows("Layers over the dug shape")
+    lining: Lining = Field(default=Lining(), description="How the ponds are lined")
+    stone: Stone = Field(default=Stone(), description="Stone and gravel")
     circulation: Circulation = Field(default=Circulation(), description="The graph of moving water")
     catalogue: RowsById[Item] = rows("Everything bought, hired or paid by the hour")
     rules: RowsByCode[Rule] = rows("Replaced limits and accepted checks, by code")

@@ -17,6 +17,8 @@ from pondwright.job.build_up import BuildUp
 from pondwright.job.circulation import Cell, Link, Mode, Node
 from pondwright.job.document import Job
 from pondwright.job.earth import OffSite
+from pondwright.job.groundwater import Drain
+from pondwright.job.lining import Guard, Liner, LinerEdge, Penetration
 from pondwright.job.places import PartPlace, StretchPlace, WholePlace
 from pondwright.job.rules import Rule
 from pondwright.job.shape import Berm, Body, Seat, Way, unknown_pegs
@@ -32,6 +34,8 @@ from pondwright.job.site import (
     SurveyLine,
     Thing,
 )
+from pondwright.job.stone import FallStone, Piece, StoneClass, Treatment
+from pondwright.job.stone import Pile as StonePile
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +123,7 @@ def _line(line: SurveyLine, job: Job) -> Iterator[Fault]:
         yield from _missing(f"shots.{index}", shot, job.site.shots, "a shot of `site.shots`")
 
 
-def _placed(row: Soil | Thing | Bound | Rule, job: Job) -> Iterator[Fault]:
+def _placed(row: Soil | Thing | Bound | Rule | LinerEdge | Guard, job: Job) -> Iterator[Fault]:
     yield from _place(row.place, job)
 
 
@@ -148,6 +152,60 @@ def _seat(seat: Seat, job: Job) -> Iterator[Fault]:
 
 def _off_site(place: OffSite, job: Job) -> Iterator[Fault]:
     yield from _missing("truck", place.truck, job.earth.trucks, "a truck of `earth.trucks`")
+
+
+def _drain(drain: Drain, job: Job) -> Iterator[Fault]:
+    water = job.groundwater
+    ends = {**water.outlets, **water.sumps, **water.drains}
+    yield from _missing("into", drain.into, ends, "an outlet, a sump or a drain of `groundwater`")
+    yield from _missing("gravel", drain.gravel, water.gravels, "a gravel of `groundwater.gravels`")
+    yield from _missing("fabric", drain.fabric, water.fabrics, "a fabric of `groundwater.fabrics`")
+    passed: list[Drain] = []
+    while drain.into in water.drains:
+        passed.append(drain)
+        drain = water.drains[drain.into]
+        if any(drain is one for one in passed):
+            yield Fault("into", "must lead to an outlet or a sump", "a ring of drains")
+            return
+
+
+_ITEM = "an item of `catalogue`"
+_CLASS = "a class of `stone.classes`"
+
+
+def _liner(liner: Liner, job: Job) -> Iterator[Fault]:
+    for index, body in enumerate(liner.bodies):
+        yield from _missing(f"bodies.{index}", body, job.shape.bodies, "a body of `shape.bodies`")
+    for name in ("membrane", "cushion_below", "cushion_above"):
+        yield from _missing(name, getattr(liner, name), job.catalogue, _ITEM)
+
+
+def _penetration(hole: Penetration, job: Job) -> Iterator[Fault]:
+    yield from _missing("boot", hole.boot, job.catalogue, _ITEM)
+
+
+def _stone_class(stone: StoneClass, job: Job) -> Iterator[Fault]:
+    yield from _missing("item", stone.item, job.catalogue, _ITEM)
+
+
+def _treatment(treatment: Treatment, job: Job) -> Iterator[Fault]:
+    yield from _place(treatment.place, job)
+    for index, share in enumerate(treatment.classes):
+        yield from _missing(f"classes.{index}.stone", share.stone, job.stone.classes, _CLASS)
+
+
+def _piece(piece: Piece, job: Job) -> Iterator[Fault]:
+    yield from _missing("fall", piece.fall, job.stone.falls, "a fall of `stone.falls`")
+
+
+def _stone_pile(pile: StonePile, job: Job) -> Iterator[Fault]:
+    yield from _missing("stone", pile.stone, job.stone.classes, _CLASS)
+
+
+def _fall_stone(fall: FallStone, job: Job) -> Iterator[Fault]:
+    yield from _missing("body", fall.body, job.shape.bodies, "a body of `shape.bodies`")
+    for name in ("spill", "frame"):
+        yield from _missing(name, getattr(fall, name), job.stone.classes, _CLASS)
 
 
 def _build_up(build_up: BuildUp, job: Job) -> Iterator[Fault]:
@@ -194,6 +252,26 @@ REFERENCES = (
     Reference("shape.ways", (*_BODIES, "build_up"), _way),
     Reference("shape.seats", _BODIES, _seat),
     Reference("earth.off_site", ("earth.trucks",), _off_site),
+    Reference(
+        "groundwater.drains",
+        (
+            "groundwater.outlets",
+            "groundwater.sumps",
+            "groundwater.drains",
+            "groundwater.gravels",
+            "groundwater.fabrics",
+        ),
+        _drain,
+    ),
+    Reference("lining.liners", (*_BODIES, "catalogue"), _liner),
+    Reference("lining.edges", _BODIES, _placed),
+    Reference("lining.guards", _BODIES, _placed),
+    Reference("lining.penetrations", ("catalogue",), _penetration),
+    Reference("stone.classes", ("catalogue",), _stone_class),
+    Reference("stone.treatments", (*_BODIES, "stone.classes"), _treatment),
+    Reference("stone.pieces", ("stone.falls",), _piece),
+    Reference("stone.piles", ("stone.classes",), _stone_pile),
+    Reference("stone.falls", (*_BODIES, "stone.classes"), _fall_stone),
     Reference("build_up", (*_BODIES, "catalogue"), _build_up),
     Reference("circulation.nodes", _BODIES, _node),
     Reference("circulation.links", ("circulation.nodes", "catalogue"), _link),

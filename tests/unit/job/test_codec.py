@@ -194,8 +194,8 @@ TRIANGLE = [{"id": name, "east": float(index), "north": index % 2} for index, na
             id="an id of the wrong form",
         ),
         pytest.param(
-            lambda tree: tree.update(groundwater={}),
-            ("groundwater", "is a section of a newer pondwright: open the job with that version", ""),
+            lambda tree: tree.update(storm={}),
+            ("storm", "is a section of a newer pondwright: open the job with that version", ""),
             id="a section of a later room",
         ),
         pytest.param(

@@ -7,6 +7,9 @@ from pondwright.job.codec import loads
 from pondwright.job.document import Job
 from pondwright.job.references import REFERENCES, reference_faults
 
+TARGETS = sorted({path for row in REFERENCES for path in row.reads if path != row.source})
+"""Maps that rows of other maps name; a map of rows that name each other takes its own faults along."""
+
 OLD_FILE = Path(__file__).resolve().parents[2] / "old_files/format_1.pond.json"
 
 
@@ -27,9 +30,7 @@ def test_a_sound_job_has_no_faults():
 
 
 def test_every_reference_finds_what_is_missing():
-    targets = sorted({path for reference in REFERENCES for path in reference.reads})
-
-    for target in targets:
+    for target in TARGETS:
         sources = {
             reference.source
             for reference in REFERENCES
@@ -46,9 +47,20 @@ def test_every_map_that_names_others_is_checked():
     assert {row.source for row in REFERENCES if any(f.path.startswith(row.source) for f in faults)} == left
 
 
+def test_a_row_that_another_of_the_same_map_names_may_not_go():
+    job = loads(OLD_FILE.read_bytes())
+    kept = {name: drain for name, drain in job.groundwater.drains.items() if name != "carrier"}
+    water = job.groundwater.model_copy(update={"drains": kept})
+    after = job.model_copy(update={"groundwater": water})
+
+    paths = [fault.path for fault in reference_faults(after, job)]
+
+    assert paths == ["groundwater.drains.relief.into"]
+
+
 def test_the_short_way_after_an_edit_finds_the_same_faults_as_the_long_way():
     job = loads(OLD_FILE.read_bytes())
-    for target in sorted({path for reference in REFERENCES for path in reference.reads}):
+    for target in TARGETS:
         broken = stripped(target)
         # Same objects everywhere but in the emptied map, as an edit would leave them.
         section, _, name = target.partition(".")

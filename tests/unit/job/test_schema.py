@@ -33,7 +33,7 @@ def test_sound_files_keep_the_schema(validator):
     [
         {"seed": -1},
         {"format": 2},
-        {"groundwater": {}},
+        {"storm": {}},
         {"site": {"shots": {"S 1": {"place": {"by": "book"}}}}},
         {"site": {"shots": {"s1": {"place": {"by": "book", "east": 1}}}}},
         {"shape": {"slopes": {"cut": 0}}},
