@@ -25,6 +25,8 @@ from scipy.interpolate import griddata
 
 from bench.bench_machine import triad_bandwidth
 from bench.rows import Row, at_least, at_most, best_seconds
+from pondwright import api
+from pondwright.base.findings import Op
 from pondwright.base.kinds import FloatArray
 from pondwright.examples import LARKMEADOW, example_text
 from pondwright.flow.engine import Run, advance
@@ -33,6 +35,7 @@ from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.tin import tin_to_grid, triangulate
 from pondwright.job.codec import loads
 from pondwright.job.document import Job
+from pondwright.job.edits import Edit
 from pondwright.job.fields import Rows
 from pondwright.job.log import Log
 from pondwright.rooms.shape.storage import storage
@@ -54,6 +57,7 @@ def rows() -> list[Row]:
         *frame_rows(300, goal=16.0),
         *frame_rows(600, goal=50.0),
         *garden_rows(300, goal=16.0),
+        *kept_rows(300),
         *peer_rows(),
         memory_row(),
         *start_rows(),
@@ -102,6 +106,34 @@ def garden_rows(nodes: int, goal: float) -> list[Row]:
         *_half_and_most(f"{name}: of the processor", processor, goal),
         *(Row(f"{name}: {stage}, last move", run.stages[stage].milliseconds, "ms") for stage in stages),
     ]
+
+
+def kept_rows(nodes: int) -> list[Row]:
+    """The drag of one peg with the water level kept balanced, beside the same drag without."""
+    times = {keep: _drag_times(pond_job(nodes), keep) for keep in (False, True)}
+    plain = float(np.median(times[False]))
+    name = f"frame {nodes} x {nodes}, level kept balanced"
+    return [
+        *_half_and_most(f"{name}: of the processor", times[True]),
+        Row(f"{name}: beside the drag without", float(np.median(times[True])), "ms", "the same drag", plain),
+    ]
+
+
+def _drag_times(job: Job, keep: bool) -> list[float]:
+    """Processor time of each frame of a drag. [ms]"""
+    pond = job.shape.bodies["pond"].model_copy(update={"keep_balanced": keep})
+    job = job.model_copy(
+        update={"shape": job.shape.model_copy(update={"bodies": Rows({**job.shape.bodies, "pond": pond})})}
+    )
+    run = api.compute(job, tier="settle")
+    times = []
+    for move in range(1, MOVES + 1):
+        outline = moved(job, 0.002 * move).shape.bodies["pond"].outline.model_dump(mode="json")
+        edit = Edit("drag", 0, (Op("replace", "/shape/bodies/pond/outline", outline),))
+        worked = time.process_time()
+        run = api.drag(job, edit, after=run)
+        times.append(1e3 * (time.process_time() - worked))
+    return times
 
 
 def garden_job(nodes: int) -> Job:

@@ -1,8 +1,9 @@
 """Write what the commands in the pages of `docs/start` and `docs/how-to` print, as they print it now.
 
 In a block that opens with ```console, each line that begins with `$ pondwright` is run in
-`docs/start`, and what it prints takes the place of what stood below it.  At the end of such a line
-`| head -5` keeps the first five lines, and `| tail -5` the last five.
+`docs/start`, the packaged examples beside its jobs, and what it prints takes the place of what
+stood below it.  At the end of such a line `| head -5` keeps the first five lines, and `| tail -5`
+the last five.
 
 python -m tools.make_walks
 """
@@ -21,6 +22,7 @@ from pondwright.cli.main import main as pondwright
 
 ROOT = Path(__file__).resolve().parent.parent
 JOBS = ROOT / "docs/start"
+EXAMPLES = ROOT / "src/pondwright/examples"
 PAGES = (*sorted(JOBS.glob("*.md")), *sorted((ROOT / "docs/how-to").glob("*.md")))
 BLOCK = re.compile(r"```console\n(.*?)```", re.DOTALL)
 PROMPT = "$ pondwright "
@@ -48,7 +50,7 @@ def _said(asked: str) -> str:
     command, _, kept = asked.partition(" | ")
     said = io.StringIO()
     with tempfile.TemporaryDirectory() as folder:
-        for job in JOBS.glob("*.pond.json"):
+        for job in (*EXAMPLES.glob("*.pond.json"), *JOBS.glob("*.pond.json")):
             (Path(folder) / job.name).write_bytes(job.read_bytes())
         with contextlib.chdir(folder), contextlib.redirect_stdout(said), contextlib.redirect_stderr(said):
             pondwright(shlex.split(command))

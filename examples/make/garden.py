@@ -223,6 +223,30 @@ def water_marks() -> dict[str, Any]:
     }
 
 
+def groundwater() -> dict[str, Any]:
+    """Two standpipes and the pit, read in winter and in August: the water is never far below the lawn."""
+
+    def standpipe(name: str, probe: str, dry: float, wet: float) -> dict[str, Any]:
+        return {
+            "kind": "standpipe",
+            "name": name,
+            "note": INVENTED,
+            "place": probes()[probe]["place"],
+            "dry": dry,
+            "wet": wet,
+            "sigma": 0.03,
+            "status": "existing",
+        }
+
+    return {
+        "readings": {
+            "pipe_1": standpipe("Standpipe by the shed", "pipe_1", 24.10, 24.60),
+            "pipe_2": standpipe("Standpipe in the east", "pipe_2", 24.06, 24.57),
+            "pit": standpipe("Pit where it gets deepest", "pit", 24.07, 24.58),
+        }
+    }
+
+
 def things() -> dict[str, Any]:
     """House, shed, tree, and two lines that nobody comes to mark."""
 
@@ -402,6 +426,7 @@ def job() -> dict[str, Any]:
             "things": things(),
         },
         "shape": shape(),
+        "groundwater": groundwater(),
         "brief": brief(),
     }
 

@@ -23,6 +23,7 @@ from examples.make.larkmeadow_books import books, marks
 from examples.make.larkmeadow_ground import curve, metres, shots_and_lines
 from examples.make.larkmeadow_probes import probes, water_marks
 from examples.make.larkmeadow_visit import brief, walk
+from examples.make.larkmeadow_water import groundwater
 from pondwright.job.codec import dumps, loads
 
 FILE = Path(__file__).parents[2] / "src" / "pondwright" / "examples" / "larkmeadow.pond.json"
@@ -139,6 +140,17 @@ def build_up() -> dict[str, Any]:
     }
 
 
+def rules() -> dict[str, Any]:
+    """Checks that the builder has seen and accepted."""
+    pressed = {
+        "accepted": True,
+        "reason": "The relief drain is dug first and empties the sandy seam; an engineer looks at the floor "
+        "before anybody works in it.",
+        "by": "Our firm (invented)",
+    }
+    return {"groundwater.gradient": pressed, "groundwater.heave": pressed}
+
+
 def job() -> dict[str, Any]:
     """The whole job as a document."""
     shots, lines = shots_and_lines(random.Random(SEED))
@@ -163,6 +175,8 @@ def job() -> dict[str, Any]:
             "things": things(),
         },
         "shape": shape(),
+        "groundwater": groundwater(),
+        "rules": rules(),
         "build_up": build_up(),
         "catalogue": catalogue(),
         "brief": brief(),

@@ -19,7 +19,8 @@ SHALE = permeability(1e-9, 1e-8, 1e-7)
 
 def soils() -> dict[str, Any]:
     """Soil layers: clayey silt over shale, with a sandy seam under the north-west quarter."""
-    quarter = [(-10.0, 20.0), (-10.0, 90.0), (-90.0, 90.0), (-90.0, 20.0)]
+    # It comes from the hill: on to the end of what was surveyed, and beyond.
+    quarter = [(-10.0, 20.0), (-10.0, 160.0), (-160.0, 160.0), (-160.0, 20.0)]
     topsoil = {"kind": "topsoil", "thickness": metres(0.6)}
     rock = {"kind": "rock", "permeability": SHALE}
     return {

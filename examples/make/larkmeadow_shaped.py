@@ -34,6 +34,7 @@ from examples.make.larkmeadow_ground import (
     spot,
     true_ground,
 )
+from examples.make.larkmeadow_water import NORTH_EDGE
 from pondwright.job.codec import dumps, loads
 
 FILE = Path(__file__).parents[2] / "src" / "pondwright" / "examples" / "larkmeadow_shaped.pond.json"
@@ -60,6 +61,9 @@ NORTH_SHOTS = {
     "n05": (-2.0, 90.0), "n06": (-50.0, 84.0), "n07": (-28.0, 82.0),
 }  # fmt: skip
 """The northern meadow, shot once the wetland was thought of; the first three are the new limit."""
+STREAM_BRANCH = ((-20.0, 64.0), (-15.0, 50.0), (-3.0, 42.0), NORTH_EDGE[0])
+STONED = {"wetland": 0.35, "stream": 0.75, "intake": 1.1}
+"""Thickness of the gravel that lies on the liner of each water beside the pond."""
 MUCK_SHARE, MUCK_DEPTH = 0.6, 1.2
 """How far out the muck lies, as a share of the way to the rim, and how deep."""
 
@@ -295,6 +299,34 @@ def job() -> dict[str, Any]:
         "name": "Larkmeadow, shaped",
         "shape": shape(),
         "earth": earth(),
+        "groundwater": groundwater(found["groundwater"]),
+        "build_up": {**found["build_up"], **{name: covered(name) for name in STONED}},
+    }
+
+
+def groundwater(own: dict[str, Any]) -> dict[str, Any]:
+    """The relief drain of Larkmeadow, and a branch of it along the stream."""
+    branch = {
+        "name": "Branch along the stream",
+        "note": "Proposed: without it the wet season lifts the stream's liner.",
+        "place": along(*STREAM_BRANCH),
+        "into": "relief",
+        "opening": 0.002,
+        "gravel": "washed",
+        "status": "new",
+    }
+    return {**own, "drains": {**own["drains"], "stream_branch": branch}}
+
+
+def covered(body: str) -> dict[str, Any]:
+    """Layers of a water beside the pond: as in the pond, and a bed of gravel of its own."""
+    own = larkmeadow.build_up()["pond"]
+    *below, gravel = own["layers"]
+    return {
+        **own,
+        "name": f"Whole {body}",
+        "place": {"at": "whole", "body": body},
+        "layers": [*below, {**gravel, "thickness": metres(STONED[body])}],
     }
 
 

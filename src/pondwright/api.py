@@ -37,9 +37,11 @@ __all__ = [
     "checks",
     "compare",
     "compute",
+    "drag",
     "edit",
     "explain",
     "figures",
+    "keep_balanced",
     "ledger",
     "new_job",
     "open_job",
@@ -222,6 +224,64 @@ def edit(job: Job, edit: Edit) -> Job:
     from pondwright.job.edits import apply
 
     return apply(job, edit)
+
+
+def drag(job: Job, edit: Edit, log: Log | Iterable[Entry] = (), *, after: Run | None = None) -> Run:
+    """What an edit in the hand gives: all that must follow a hand, and the level that keeps soil balanced.
+
+    Parameters
+    ----------
+    job : Job
+        As it is; the edit is not kept.
+    edit : Edit
+    log : Log or iterable of Entry
+        What was observed on its site.
+    after : Run or None
+        The run of the frame before, or of the job.
+
+    Returns
+    -------
+    Run
+        Where a body is to be kept balanced, at the level that balances it to about half a millimetre.
+
+    Raises
+    ------
+    DocumentError
+        If the edit does not fit.
+    """
+    from pondwright.flow.keep_balanced import dragged
+    from pondwright.job.log import Log
+
+    return dragged(job, log if isinstance(log, Log) else Log(tuple(log)), edit, after)
+
+
+def keep_balanced(job: Job, edit: Edit, log: Log | Iterable[Entry] = (), *, after: Run | None = None) -> Edit:
+    """The edit, with the water level that balances its soil where the job asks for that.
+
+    Parameters
+    ----------
+    job : Job
+        Before the edit.
+    edit : Edit
+    log : Log or iterable of Entry
+        What was observed on its site.
+    after : Run or None
+        A run of the job, to go on from.
+
+    Returns
+    -------
+    Edit
+        The same edit where there is nothing to follow; else its inverse takes back the level too.
+
+    Raises
+    ------
+    DocumentError
+        If the edit does not fit.
+    """
+    from pondwright.flow.keep_balanced import kept_balanced
+    from pondwright.job.log import Log
+
+    return kept_balanced(job, log if isinstance(log, Log) else Log(tuple(log)), edit, after)
 
 
 def preview_file(

@@ -1,4 +1,4 @@
-"""A server for each module, a browser for all of them, and windows that must not complain."""
+"""One server and one browser for all, and windows that must not complain."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def browser() -> Iterator[Browser]:
         yield started
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     with serving(tmp_path_factory.mktemp("jobs")) as started:
         yield started
@@ -72,7 +72,7 @@ def shared_window(browser: Browser, server: Server) -> Iterator[Window]:
         yield opened()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def copy_of(server: Server) -> CopyOf:
     """Opens an example as a copy of its own; gives its id."""
 

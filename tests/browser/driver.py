@@ -149,6 +149,22 @@ class Window:
         self.exact(before + count)
         assert self.rev == before + count
 
+    @contextmanager
+    def acknowledged(self, count: int = 1) -> Iterator[None]:
+        """What is done inside is `count` edits, kept by the server when this ends; numbers may follow."""
+        before = self.rev
+        yield
+        self.until("pondwright.rev() >= given", before + count)
+        assert self.rev == before + count
+
+    def take_back(self) -> None:
+        """Take back all that was done, so that the next test begins with the same document."""
+        self.let_go()
+        while not self.on("undo").is_disabled():
+            with self.acknowledged():
+                self.on("undo").click()
+        self.exact()
+
     def watch_states(self) -> None:
         """Keep every state that the title strip tells from now on."""
         self.page.evaluate(KEEP_STATES)

@@ -148,13 +148,13 @@ def test_an_edit_is_kept_taken_back_and_made_again(plan, edit):
     with plan.change():
         edit(plan)
     after, ring_after = plan.kept(), pegs_of(plan.job())
-    with plan.change():
+    with plan.acknowledged():
         plan.on("undo").click()
     undone, ring_undone = plan.kept(), pegs_of(plan.job())
-    with plan.change():
+    with plan.acknowledged():
         plan.on("redo").click()
     redone, ring_redone = plan.kept(), pegs_of(plan.job())
-    with plan.change():
+    with plan.acknowledged():
         plan.on("undo").click()
     plan.let_go()
 
@@ -177,7 +177,7 @@ def test_keys_undo_and_redo_in_their_order(window, larkmeadow):
 
     places = []
     for keys in ("Control+z", "Control+z", "Control+Shift+z", "Control+Shift+Z"):
-        with window.change():
+        with window.acknowledged():
             window.page.keyboard.press(keys)
         places.append(window.peg("p19"))
 

@@ -2,18 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import pytest
 
+from tests.browser.conftest import careful_windows
 from tests.browser.driver import Window
 
 LEAVES = ("room-site", "room-shape", "checks-all", "history", "defaults")
 
 
+@pytest.fixture(scope="module")
+def hand(browser, server, copy_of) -> Iterator[Window]:
+    with careful_windows(browser, server) as opened:
+        window = opened(360, 780, touch=True)
+        window.open(copy_of("dozen_shots"))
+        yield window
+
+
 @pytest.fixture
-def phone(open_window, copy_of) -> Window:
-    window = open_window(360, 780, touch=True)
-    window.open(copy_of("dozen_shots"))
-    return window
+def phone(hand) -> Window:
+    """One phone for all, with nothing open and its page at the top."""
+    if hand.on("leaf-close").is_visible():
+        hand.on("leaf-close").click()
+    hand.go("plan")
+    hand.page.evaluate("window.scrollTo(0, 0)")
+    return hand
 
 
 def top_of(window: Window, place: str) -> float:

@@ -101,18 +101,26 @@ def test_a_peg_is_typed_in_its_table(tables):
     assert pegs_of(tables.kept())[0]["east"] == pytest.approx(26.25)
 
 
-def test_papers_are_looked_at_and_downloaded(window, copy_of):
+def test_papers_are_looked_at_and_downloaded_a_report_as_one(window, copy_of):
     window.open(copy_of("dozen_shots"), "papers")
-    window.page.locator(".sheets img").first.wait_for()
+    window.page.locator(".sheets > li > img").first.wait_for()
+    report = window.on("entry-site-report")
+    pages = report.locator(".pages li").count()
+    names = window.page.locator(".sheets > li").evaluate_all("(all) => all.map((one) => one.dataset.testid)")
+    assert pages >= 2 and len(set(names)) == len(names) and "entry-site-report-2" not in names
+    assert str(pages) in window.on("open-site-report").inner_text()
     window.until(
-        "[...document.querySelectorAll('.sheets img')].every("
+        "[...document.querySelectorAll('.sheets > li > img')].every("
         "(one) => (one.scrollIntoView(), one.complete && one.naturalWidth > 100))"
     )
-    button = window.page.locator("[data-testid^='paper-']").first
+    button = window.on("paper-site-report")
 
     with window.page.expect_download() as download:
         button.click()
 
     body = download.value.path().read_bytes()
     assert download.value.suggested_filename.endswith(".pdf")
-    assert len(pypdf.PdfReader(io.BytesIO(body)).pages) >= 1
+    assert len(pypdf.PdfReader(io.BytesIO(body)).pages) == pages
+    address = window.on("papers-all").get_attribute("href")
+    everything = window.page.request.get(f"{window.server.address}/{address}")
+    assert len(pypdf.PdfReader(io.BytesIO(everything.body())).pages) > pages

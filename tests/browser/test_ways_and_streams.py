@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import pairwise
 
 import pytest
@@ -13,11 +14,18 @@ BEFORE_THE_SHORE = [(106.0, 133.0), (110.0, 130.0), (113.0, 126.6)]
 SEAT = (132.0, 113.0)
 
 
+@pytest.fixture(scope="module")
+def desk(shared_window, copy_of) -> Window:
+    shared_window.open(copy_of("larkmeadow"))
+    shared_window.hide_flags()
+    return shared_window
+
+
 @pytest.fixture
-def plan(window, larkmeadow) -> Window:
-    window.open(larkmeadow)
-    window.hide_flags()
-    return window
+def plan(desk) -> Iterator[Window]:
+    """One window for all that a mouse does: each test takes back what it did."""
+    yield desk
+    desk.take_back()
 
 
 def middle(places: list[Place], at: int = 0) -> Place:
@@ -111,6 +119,15 @@ def test_a_path_a_bridge_and_a_seat_tell_the_reach_and_the_view(plan):
     one_way = plan.figure("shape.reach.bodies.pond.share")
     assert one_way and 0.02 < one_way < 0.5
     assert plan.job()["shape"]["ways"]["path_1"]["width"] == pytest.approx(1.2)
+
+    with plan.change():
+        plan.drag(middle(path), (middle(path)[0] + 1.0, middle(path)[1] - 3.0))
+    line = plan.job()["shape"]["ways"]["path_1"]["place"]["points"]
+    whole = [(place["east"], place["north"]) for place in line]
+    assert whole == [pytest.approx((east + 1.0, north - 3.0), abs=0.3) for east, north in path]
+    assert plan.figure("shape.reach.bodies.pond.share") < one_way, "the reach follows the way"
+    with plan.change():
+        plan.page.keyboard.press("Control+z")
 
     draw_way(plan, "bridge", [(106.0, 122.5), (112.0, 104.5)])
     assert plan.figure("shape.reach.bodies.pond.share") > one_way

@@ -25,7 +25,7 @@ def test_a_band_is_told_with_what_it_stands_on(past, capsys):
     assert main(["ballpark", "--past", past, "--area", "5400 ft2", "--rocky", "--falls"]) == 0
 
     said = capsys.readouterr().out.replace("\u2009", " ")
-    assert "5 400 ft² of water" in said and "likely" in said
+    assert "5,400 ft² of water" in said and "likely" in said
     assert "From 3 past jobs like it in rock and falls; four in five should fall within the band." in said
     assert "is no offer" in said and "stated default" not in said
 

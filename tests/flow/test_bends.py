@@ -5,7 +5,7 @@ import json
 import pytest
 
 from pondwright import api
-from pondwright.flow.bends import BALANCED
+from pondwright.flow.bends import BALANCED, MORE_SEEN
 from pondwright.job.codec import loads
 from pondwright.job.edits import Edit
 from tests.unit.shape.ponds import job_values, pegs
@@ -130,3 +130,31 @@ def test_a_pond_that_fills_the_plan_is_not_led_off_it():
     for told in found.variants.values():
         east = [peg.east for peg in told.pegs]
         assert told.refused or (min(east) > 0.0 and max(east) < 30.0)
+
+
+def with_seats(values):
+    """A high wall hides the north-west of the pond from a seat in the south-east."""
+    wall = [{"east": 12.0, "north": 16.0}, {"east": 14.0, "north": 21.5}]
+    values["shape"]["ways"] = {
+        "screen": {"kind": "wall", "place": {"at": "line", "points": wall}, "top": 103.0, "level": 100.0}
+    }
+    values["shape"]["seats"] = {"bench": {"place": {"at": "point", "east": 22.5, "north": 12.0}}}
+
+
+def test_more_view_shows_more_of_the_same_water_and_tells_what_one_gets():
+    found = run_of(with_seats)
+    drawn, told = bends(found).drawn, bends(found).variants["more_view"]
+    assert told.refused == ""
+
+    taken = api.compute(api.edit(found.job, Edit("take", 0, told.ops, told.says)), only="shape.views")
+    seen = taken.results.shape.views.seats["bench"].bodies["pond"].share
+
+    assert told.seen == pytest.approx(seen)
+    assert told.seen >= drawn.seen + MORE_SEEN
+    assert drawn.seen == pytest.approx(found.results.shape.views.seats["bench"].bodies["pond"].share)
+    assert told.area == pytest.approx(drawn.area, rel=1e-6)
+
+
+def test_without_a_seat_no_view_is_offered(run):
+    assert bends(run).variants["more_view"].refused == "there is no seat to see it from"
+    assert bends(run).drawn.seen is None

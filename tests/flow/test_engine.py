@@ -143,6 +143,23 @@ def test_the_old_run_is_untouched_so_that_it_is_a_fork(job, recorder):
     assert head.job is job
 
 
+def test_an_answer_begun_from_the_one_before_is_only_for_the_drag(job):
+    """Half the way to the cut slope from where it was last; cold it is there at once."""
+
+    def halfway(view, _results, last):
+        cut = view["shape.slopes"].cut
+        return Number(cut if last is None else 0.5 * (cut + last.result.value)), ()
+
+    table = (Stage("s", ("shape.slopes",), (), halfway, Number, hint=True, warm=True),)
+    first = advance(table, None, with_cut(job, 4.0), Log(), "drag")
+
+    dragged = advance(table, first, with_cut(job, 8.0), Log(), "drag")
+    settled = advance(table, dragged, dragged.job, Log(), "settle")
+
+    assert [run.results.s.value for run in (first, dragged, settled)] == [4.0, 6.0, 8.0]
+    assert not settled.stages["s"].near
+
+
 def test_a_later_tier_is_left_and_marked_stale_with_its_last_result(job, recorder):
     run = advance(recorder.table(tier="settle"), None, job, Log(), "background")
 

@@ -154,4 +154,4 @@ def test_sixteenths_of_an_inch_are_exact_in_feet_and_inches(sixteenths):
 
     text = format_value(length, LENGTH, "us_inch")
 
-    assert parse(text, LENGTH).value == pytest.approx(length, rel=1e-12, abs=1e-15)
+    assert parse(text, LENGTH, "us_inch").value == pytest.approx(length, rel=1e-12, abs=1e-15)

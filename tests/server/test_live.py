@@ -313,7 +313,7 @@ def test_a_section_goes_through_ground_finish_subgrade_and_water(served, job_id)
         section = {"points": [[west - 1e6, middle], [east, middle]]}
         ((table, head),) = window.frame(section=section).arrays["section"]
 
-    assert table.shape[1] == 7 and (np.diff(table[:, 0]) > 0).all()
+    assert table.shape[1] == 8 and (np.diff(table[:, 0]) > 0).all()
     wet = table[:, 4] != head["dry"]
     assert wet.any() and (table[wet, 4] > table[wet, 2]).all() and (table[:, 3] <= table[:, 2] + 1e-4).all()
 

@@ -107,6 +107,15 @@ def test_the_steps_that_a_way_reaches_have_the_length_that_the_figure_tells(run)
     assert lengths.mean() * mine.sum() == pytest.approx(whole, rel=0.01)
 
 
+def test_the_places_of_wheelchairs_are_those_of_the_answer_and_lie_on_the_shore(run):
+    places, shore = named(run, "reach_wheels", "reach")[1], named(run, "reach_points", "reach")[1]
+    reach = run.results.shape.reach
+
+    assert len(places) == reach.wheelchair_places > 0
+    away = np.hypot(*(places[:, None, :] - shore[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+    assert away.max() < 1e-3
+
+
 def test_each_seat_has_its_share_and_its_bit_of_the_mask(run):
     head, table = named(run, "views", "views")
     seen_head, bits = named(run, "seen_0", "seen")

@@ -115,6 +115,21 @@ test("undo and redo are edits of their own", () => {
   expect(socket.of("edit")).toHaveLength(3);
 });
 
+test("what the server adds to an edit is taken back by the same step of undo", () => {
+  const sent = rename("Mill Lane 5");
+  session.commit("rename", sent);
+  const added = [...sent, { op: "replace" as const, path: "/shown_units", value: "us" }];
+  const edit = { id: socket.of("edit")[0]?.["id"] as string, rev: 8, base: 7, author: "Ann", label: "rename", ops: added };
+  socket.tell({ type: "patch", rev: 8, edits: [edit] });
+  socket.tell({ type: "ack", id: edit.id, rev: 8 });
+  expect([session.job.value?.name, session.job.value?.shown_units]).toEqual(["Mill Lane 5", "us"]);
+  expect(session.undoable.value).toHaveLength(1);
+
+  session.undo();
+
+  expect([session.job.value?.name, session.job.value?.shown_units]).toEqual(["Mill Lane 4", "metric"]);
+});
+
 test("undo of what somebody else changed since is refused in words, and stays undoable", () => {
   session.commit("rename", rename("mine"));
   socket.tell({ type: "ack", id: socket.of("edit")[0]?.["id"], rev: 8 });

@@ -78,4 +78,7 @@ class Finding:
 
 def replaced_limits(limits: tuple[Limit, ...], values: dict[str, float]) -> dict[str, Limit]:
     """Limits by code, with the values that this job replaces (by code) put in."""
-    return {limit.code: replace(limit, value=values.get(limit.code, limit.value)) for limit in limits}
+    return {
+        limit.code: replace(limit, value=values[limit.code]) if limit.code in values else limit
+        for limit in limits
+    }

@@ -13,7 +13,7 @@ from dataclasses import replace
 
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Kind
-from pondwright.base.numbers import MINUS
+from pondwright.base.numbers import MINUS, THIN_SPACE
 from pondwright.base.unit_reading import Box, Typed, read_value
 from pondwright.base.unit_table import Shown, shown_row
 from pondwright.base.unit_writing import Style, write_value
@@ -111,7 +111,8 @@ def format_value(
     Returns
     -------
     str
-        For example ``1 234.5 m³`` or ``4' 6 1/2"``, with a true minus and thin spaces.
+        For example ``1 234.5 m³``, ``43,560 ft²`` or ``4' 6 1/2"``: a true minus, and between thousands
+        a thin space, or a comma where the units are those of the United States.
 
     Raises
     ------
@@ -132,11 +133,15 @@ def format_value(
     if not math.isfinite(value):
         raise DomainError(f"`value` must be a finite number, got {value}")
     if not style.relative:
-        return write_value(value, kind, style)
+        return _grouped(write_value(value, kind, style), shown)
     if relative_to is None:
         raise DomainError("`relative_to` must be the level of the water line [m], got none")
-    text = write_value(value - relative_to, kind, style)
+    text = _grouped(write_value(value - relative_to, kind, style), shown)
     return f"{text if text.startswith(MINUS) else '+' + text} wl"
+
+
+def _grouped(text: str, shown: Shown) -> str:
+    return text if shown == "metric" else text.replace(THIN_SPACE, ",")
 
 
 def _default_style(kind: Kind, shown: Shown) -> Style:

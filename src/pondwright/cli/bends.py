@@ -26,6 +26,7 @@ COLUMNS: tuple[tuple[str, str, Kind], ...] = (
     ("dug", "dug", SOIL_VOLUME),
     ("left over", "surplus_bank", SOIL_VOLUME),
     ("reached", "reached", RATIO),
+    ("seen", "seen", RATIO),
 )
 
 

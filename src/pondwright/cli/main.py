@@ -143,6 +143,29 @@ def hole(job: JobFile, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def groundwater(job: JobFile, as_json: AsJson = False) -> None:
+    """Print the water in the ground: heads, uplift, safe marks, drains, and water while it is built.
+
+    Ends with 1 if a check stops.
+    """
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.base.findings import Grade
+    from pondwright.cli import groundwater
+
+    run = api.compute(api.open_job(job), tier="settle", only="groundwater")
+    states = {name: state for name, state in run.stages.items() if name.startswith("groundwater.")}
+    for state in run.stages.values():
+        if state.failed:
+            raise DomainError(state.findings[0].says)
+    findings = [finding for state in states.values() for finding in state.findings]
+    results = {name: state.result for name, state in states.items()}
+    groundwater.print_groundwater(results, findings, run.job.shown_units, as_json=as_json)
+    if any(finding.grade is Grade.STOP for finding in findings):
+        raise typer.Exit(STOPPED)
+
+
+@app.command()
 def level(
     job: JobFile,
     body: Annotated[
@@ -244,7 +267,7 @@ def papers(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the papers of a job: site report, existing plan, and the grading plan once there is a design."""
+    """Write the papers of a job: site report, plans, sections, shore, soil plan and drain profiles."""
     from pondwright import api
     from pondwright.cli import output
     from pondwright.cli.photos import photos_by_hash

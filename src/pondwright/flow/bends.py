@@ -10,7 +10,7 @@ pondwright.rooms.shape.bends : how the pegs are moved.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
@@ -32,17 +32,27 @@ from pondwright.base.kinds import (
     Volume,
 )
 from pondwright.flow.engine import Last
-from pondwright.geometry.polygon import development_index, enclosed_area, ring_length
+from pondwright.geometry.polygon import development_index, enclosed_area, ring_length, self_crossings
 from pondwright.job.places import Peg
 from pondwright.job.shape import Body, RingOutline
 from pondwright.rooms.earth import stage as earth
 from pondwright.rooms.earth.balance import fill_surplus
 from pondwright.rooms.earth.cutfill import dig_volumes
 from pondwright.rooms.shape import stage as shape
-from pondwright.rooms.shape.bends import Outline, enlarged, more_shore, narrowest, rounder
+from pondwright.rooms.shape.bends import (
+    Outline,
+    enlarged,
+    facing_weights,
+    more_shore,
+    narrowest,
+    pushed,
+    rounder,
+    seen_weights,
+)
 from pondwright.rooms.shape.meeting import narrow_places, water
 from pondwright.rooms.shape.shoreline import misplaced_islands
 from pondwright.rooms.shape.stage.rows import limits_of
+from pondwright.rooms.shape.views import water_seen
 from pondwright.rooms.site.existing import fits
 
 MORE, MUCH_MORE, LESS = 1.10, 1.20, 0.90
@@ -55,6 +65,15 @@ SIZES = (0.1, 0.2, 0.3)
 """How much longer and shorter a pond is tried until its soil changes from left over to missing."""
 
 MOST_TRIALS = 8
+
+SEEN_AMPLITUDES = (0.7, 1.4)
+"""How far pegs go, in halves of the distance between them, towards where the water is seen."""
+
+FACING_AMPLITUDES = (-0.8, 0.8)
+"""How far pegs go towards the seats and away from them."""
+
+MORE_SEEN: Ratio = 0.02
+"""Gain of the share that is seen below which a bend is not worth the while."""
 
 OUTLINE = ("shape.bodies.*.outline",)
 SURFACE = (*OUTLINE, "shape.bodies.*.level", "shape.bodies.*.bank_type", "site.ground.z")
@@ -89,6 +108,12 @@ class Variant:
         by=fill_surplus,
         uses=(*SURFACE, "site.soils"),
     )
+    seen: Ratio | None = figure(
+        RATIO,
+        "Share of its water that the seats see, on average",
+        by=water_seen,
+        uses=("shape.seats.*.place", "shape.seats.*.eye_height", "shape.ways.*.top"),
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -113,6 +138,7 @@ class _Tried:
     shore: Any
     soil: Any
     reach: Any
+    seats: Mapping[str, Any]
 
     @property
     def share(self) -> Ratio:
@@ -128,8 +154,9 @@ def bends_stage(
     Parameters
     ----------
     view : mapping        Reads `site.soils`, `earth.counted`, `shape.bodies`, `shape.bank_types`,
-                          `shape.berms`, `shape.slopes`, `shape.mounds`, `shape.ways`, `build_up`, `rules`.
-    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `earth.soil`.
+                          `shape.berms`, `shape.slopes`, `shape.mounds`, `shape.ways`, `shape.seats`,
+                          `site.things`, `build_up`, `rules`.
+    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.views`, `earth.soil`.
 
     Returns
     -------
@@ -164,7 +191,12 @@ def _variants(
         reason = "the shore crosses itself as it is drawn"
         return {
             key: _refused(says, reason)
-            for key, says in (("more_shore", "More shore"), ("rounder", "Rounder"), ("balanced", "Balanced"))
+            for key, says in (
+                ("more_shore", "More shore"),
+                ("rounder", "Rounder"),
+                ("balanced", "Balanced"),
+                ("more_view", "More view"),
+            )
         }
     found = {}
     for key, says, ratio in (
@@ -179,7 +211,56 @@ def _variants(
         "Rounder: less shore to set in stone", rounder(drawn, LESS), "it is as round as it gets"
     )
     found["balanced"] = _balanced(name, body, drawn, view, results, told)
+    found["more_view"] = _more_view(name, body, drawn, view, results, why)
     return found
+
+
+def _more_view(
+    name: str, body: Body, drawn: Outline, view: Mapping[str, Any], results: Mapping[str, Any], why: Any
+) -> Variant:
+    """The same area of water, more of it where the seats see it: the best of a few bends."""
+    says = "More of the water seen from the seats"
+    seats = results["shape.views"].seats
+    now = _seen(name, seats)
+    if now is None:
+        return _refused(says, "there is no seat to see it from")
+    best: tuple[Ratio, Outline, _Tried] | None = None
+    for bent in _towards_view(name, drawn, seats, results):
+        if len(self_crossings(bent.ring)) or why(bent):
+            continue
+        try:
+            tried = _tried(name, body, bent, view, results)
+        except DomainError:
+            continue
+        seen = _seen(name, tried.seats)
+        if seen is not None and (best is None or seen > best[0]):
+            best = seen, bent, tried
+    if best is None or best[0] < now + MORE_SEEN:
+        return _refused(says, "no gentle bend of these pegs shows more of it")
+    return _variant(name, body, best[1], says, best[2], view, results)
+
+
+def _towards_view(
+    name: str, drawn: Outline, seats: Mapping[str, Any], results: Mapping[str, Any]
+) -> Iterator[Outline]:
+    """Bends that may show more: hidden coves drawn in, and the whole shore towards the seats or away."""
+    shore = results["shape.shore"]
+    grid, body = shore.grid, shore.bodies[name]
+    rows, columns = np.nonzero(body.distance > 0.0)
+    places = np.column_stack([grid.east[columns], grid.north[rows]])
+    seen = np.mean([seat.mask[rows, columns] for seat in seats.values()], axis=0)
+    weights = seen_weights(drawn.pegs, places, seen)
+    if weights.any():
+        yield from (pushed(drawn, weights, amplitude) for amplitude in SEEN_AMPLITUDES)
+    east, north = np.mean([(seat.eye.east, seat.eye.north) for seat in seats.values()], axis=0)
+    facing = facing_weights(drawn, (float(east), float(north)))
+    yield from (pushed(drawn, facing, amplitude) for amplitude in FACING_AMPLITUDES)
+
+
+def _seen(name: str, seats: Mapping[str, Any]) -> Ratio | None:
+    """Share of one water that the seats see, on average; none without seats."""
+    shares = [seat.bodies[name].share for seat in seats.values() if name in seat.bodies]
+    return float(np.mean(shares)) if shares else None
 
 
 def _told(
@@ -287,7 +368,8 @@ def _tried(
         found[stage] = function(tried, found, Last(view, results, results[stage]))[0]
     found["earth.subgrade"] = earth.subgrade_stage(tried, found)[0]
     soil, reach = earth.soil_stage(tried, found)[0], shape.reach_stage(tried, found)[0]
-    return _Tried(found["shape.shore"].bodies[name], soil, reach.bodies.get(name))
+    views = shape.views_stage(tried, found)[0]
+    return _Tried(found["shape.shore"].bodies[name], soil, reach.bodies.get(name), views.seats)
 
 
 def _variant(
@@ -320,12 +402,23 @@ def _variant(
         dug=tried.soil.dug,
         surplus_bank=tried.soil.surplus_bank,
         reached=None if tried.reach is None else tried.reach.share,
+        seen=_seen(name, tried.seats),
     )
 
 
 def _refused(says: str, why: str) -> Variant:
     nothing = dict.fromkeys(
-        ("area", "area_change", "length", "development", "narrowest", "dug", "surplus_bank", "reached")
+        (
+            "area",
+            "area_change",
+            "length",
+            "development",
+            "narrowest",
+            "dug",
+            "surplus_bank",
+            "reached",
+            "seen",
+        )
     )
     return Variant(says=says, refused=why, pegs=(), ops=(), **nothing)
 

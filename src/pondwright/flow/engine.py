@@ -11,9 +11,10 @@ See Also
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import cache
 from operator import is_
 from time import perf_counter
 from types import MappingProxyType
@@ -69,7 +70,8 @@ class Stage:
 
     ``reads`` are dotted paths of sections of the job (or ``log``), ``needs`` are earlier stages, ``budget``
     is the time that it may take [s]; it is a goal of the bench and never enforced.  With ``hint`` the
-    function also gets what it saw and gave last time.
+    function also gets what it saw and gave last time; with ``warm`` too it gets that in a drag only, where
+    its answer may be only near, and it runs again without it as soon as the drag is over.
     """
 
     name: str
@@ -80,13 +82,15 @@ class Stage:
     tier: Tier = "drag"
     budget: float = 0.010
     hint: bool = False
+    warm: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class StageState:
     """What one stage saw and gave: its last try, and its last good result.
 
-    ``seen`` is None before the first try; ``failed`` tells that the last one had no answer.
+    ``seen`` is None before the first try; ``failed`` tells that the last one had no answer, ``near`` that
+    it was begun from the one before in a drag and is only near.
     """
 
     seen: tuple[Any, ...] | None = None
@@ -95,6 +99,7 @@ class StageState:
     status: Status = Status.STALE
     milliseconds: float = 0.0
     failed: bool = False
+    near: bool = False
 
     def saw(self, inputs: tuple[Any, ...]) -> bool:
         """Whether these very objects are the ones that the stage last saw."""
@@ -195,9 +200,11 @@ def advance(
         old = last.get(stage.name, StageState())
         read = tuple(section(job, log, path) for path in stage.reads)
         results = tuple(stages[need].result for need in stage.needs)
-        state = _without_running(old, (*read, *results), {stages[need].status for need in stage.needs})
+        dragging = tier == "drag"
+        again = old.near and not dragging
+        state = _without_running(old, (*read, *results), {stages[need].status for need in stage.needs}, again)
         if state is None and TIERS.index(stage.tier) <= reach and not cancelled():
-            state = _computed(stage, old, read, results, clock)
+            state = _computed(stage, old, read, results, clock, dragging)
         stages[stage.name] = state or replace(old, status=Status.STALE)
     return Run(job, log, MappingProxyType(stages))
 
@@ -226,10 +233,16 @@ def section(job: Job, log: Log, path: str) -> Any:
         return log
     found: Any = job
     for name in path.split("."):
-        if name not in getattr(type(found), "model_fields", ()):
+        if name not in _field_names(found.__class__):
             raise StageError(f"`{path}` must be a section of the job, and `{name}` is none")
         found = getattr(found, name)
     return found
+
+
+@cache
+def _field_names(of: Hashable) -> frozenset[str]:
+    """Names of the fields of a section; none of anything else."""
+    return frozenset(getattr(of, "model_fields", ()))
 
 
 def broken_rows(table: Sequence[Stage]) -> Iterator[str]:
@@ -281,27 +294,35 @@ def is_blocked(finding: Finding) -> bool:
     return finding.code.endswith(_BLOCKED)
 
 
-def _without_running(old: StageState, inputs: tuple[Any, ...], needed: set[Status]) -> StageState | None:
+def _without_running(
+    old: StageState, inputs: tuple[Any, ...], needed: set[Status], again: bool
+) -> StageState | None:
     """State of a stage that cannot or need not run, or None if it has something to do."""
     if needed & {Status.BLOCKED, Status.WAITING}:
         return replace(old, status=Status.WAITING)
     if Status.STALE in needed:
         return replace(old, status=Status.STALE)
-    if old.saw(inputs):
+    if old.saw(inputs) and not again:
         return replace(old, status=Status.BLOCKED if old.failed else Status.FRESH)
     return None
 
 
 def _computed(
-    stage: Stage, old: StageState, read: tuple[Any, ...], results: tuple[Any, ...], clock: Callable[[], float]
+    stage: Stage,
+    old: StageState,
+    read: tuple[Any, ...],
+    results: tuple[Any, ...],
+    clock: Callable[[], float],
+    dragging: bool,
 ) -> StageState:
     seen = (*read, *results)
+    last = _last(stage, old) if stage.hint and (dragging or not stage.warm) else None
     began = clock()
     try:
         result, findings = stage.function(
             _Declared(stage.name, "reads", stage.reads, read),
             _Declared(stage.name, "needs", stage.needs, results),
-            *((_last(stage, old),) if stage.hint else ()),
+            *((last,) if stage.hint else ()),
         )
     except DomainError as reason:
         took = 1e3 * (clock() - began)
@@ -317,8 +338,9 @@ def _computed(
     if same(result, old.result):
         result = old.result
     else:
-        sealed(result)
-    return StageState(seen, result, tuple(findings), Status.FRESH, took)
+        sealed(result, old.result)
+    near = stage.warm and last is not None
+    return StageState(seen, result, tuple(findings), Status.FRESH, took, near=near)
 
 
 def _last(stage: Stage, old: StageState) -> Last | None:

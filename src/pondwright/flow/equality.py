@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -42,7 +43,7 @@ def same(one: Any, other: Any) -> bool:
     if isinstance(one, _PLAIN):
         return bool(one == other or (one != one and other != other))
     if is_dataclass(one):
-        pairs = [(getattr(one, field.name), getattr(other, field.name)) for field in fields(one)]
+        pairs = [(getattr(one, name), getattr(other, name)) for name in _names(one.__class__)]
         # Large arrays last: results that differ mostly do so in a number as well.
         return all(same(*pair) for pair in sorted(pairs, key=lambda pair: getattr(pair[0], "size", 0)))
     if isinstance(one, Mapping):
@@ -52,24 +53,36 @@ def same(one: Any, other: Any) -> bool:
     return (one == other) is True
 
 
-def sealed(value: Any) -> None:
+def sealed(value: Any, known: Any = None) -> None:
     """Make every array in a result read-only, so that later stages cannot change it.
 
     Parameters
     ----------
     value : object
         A result; what is not a dataclass, mapping, tuple, list or array is left as it is.
+    known : object
+        The result of last time: what it holds at the same place as the very same object is sealed already.
     """
-    if isinstance(value, _PLAIN):
+    if value is known or isinstance(value, _PLAIN):
         return
     if isinstance(value, np.ndarray):
         value.flags.writeable = False
     elif is_dataclass(value):
-        for field in fields(value):
-            sealed(getattr(value, field.name))
-    elif isinstance(value, Mapping | tuple | list):
-        for item in value.values() if isinstance(value, Mapping) else value:
+        for name in _names(value.__class__):
+            sealed(getattr(value, name), getattr(known, name, None))
+    elif isinstance(value, Mapping):
+        before = known if isinstance(known, Mapping) else {}
+        for name, item in value.items():
+            sealed(item, before.get(name))
+    elif isinstance(value, tuple | list):
+        for item in value:
             sealed(item)
+
+
+@cache
+def _names(of: Any) -> tuple[str, ...]:
+    """Names of the fields of a dataclass."""
+    return tuple(field.name for field in fields(of))
 
 
 def _same_elements(one: Any, other: Any) -> bool:

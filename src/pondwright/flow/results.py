@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from difflib import get_close_matches
+from types import NoneType
 from typing import Any, get_args, get_origin, get_type_hints
 
 from pondwright.base.errors import DomainError
@@ -248,11 +249,18 @@ def figure_catalogue() -> Iterator[tuple[str, str, Figure]]:
             yield path, stage.name, found
 
 
+def _told(hint: Any) -> Any:
+    """What a field holds where it holds anything: the type without its None."""
+    others = [each for each in get_args(hint) if each is not NoneType]
+    return others[0] if NoneType in get_args(hint) and len(others) == 1 else hint
+
+
 def _declared(result: type, path: str) -> Iterator[tuple[str, Figure]]:
     hints = get_type_hints(result)
     for name, found in figures_of(result).items():
         yield f"{path}.{name}", found
-    for name, hint in hints.items():
+    for name, whole in hints.items():
+        hint = _told(whole)
         inner = get_args(hint)[1] if get_origin(hint) is Mapping and len(get_args(hint)) == 2 else hint
         # Rows of a mapping may hold figures deeper down than in themselves.
         if isinstance(inner, type) and is_dataclass(inner) and (inner is not hint or figures_of(inner)):

@@ -21,6 +21,7 @@ from pondwright.geometry.kernels.fill import fill as fill_kernel
 from pondwright.geometry.kernels.flood import EDGE_OF_WINDOW
 from pondwright.geometry.kernels.flood import flood as flood_kernel
 from pondwright.geometry.surface import checked_surface
+from pondwright.geometry.window import Window, grown, window_of
 
 HOLLOW: Length = 0.02
 """Depth up to which a dip outside the shore counts as a hollow of the basin, not as the way out. [m]"""
@@ -48,6 +49,11 @@ class Basin:
     lip_point: tuple[Length, Length]
     leaves_window: bool
     mask: NDArray[np.bool_]
+
+    @property
+    def window(self) -> Window:
+        """Window outside which no elevation has a part in the basin: its nodes and their neighbours."""
+        return grown(window_of(self.mask), 1, self.mask.shape)
 
 
 def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Length = HOLLOW) -> Basin:

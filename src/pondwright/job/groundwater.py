@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from pondwright.base.errors import Fault
-from pondwright.base.kinds import ELEVATION, FLOW, LENGTH, RATIO, SLOPE, SPEED, TIME
+from pondwright.base.kinds import ELEVATION, FLOW, LENGTH, RATIO, SPEED, TIME
 from pondwright.base.sources import PRACTICE, Source, from_memory
 from pondwright.job.fields import Default, Id, RowsById, Section, Text, quantity, rows
 from pondwright.job.places import LinePlace, PointPlace, RingPlace, Row
@@ -85,7 +85,7 @@ class Drain(Row):
         description="Elevation of the pipe's bottom at each point of the line [m]; none rises evenly "
         "from where it runs into, by `fall`",
     )
-    fall: float | None = quantity(SLOPE, help="Fall where no inverts are given", default=FALL, gt=0.0, le=1.0)
+    fall: float | None = quantity(RATIO, help="Fall where no inverts are given", default=FALL, gt=0.0, le=1.0)
     into: Id | None = Field(
         default=None, description="The outlet, sump or drain that it runs into; none is not decided"
     )

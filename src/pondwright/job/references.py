@@ -161,7 +161,7 @@ def _drain(drain: Drain, job: Job) -> Iterator[Fault]:
     yield from _missing("gravel", drain.gravel, water.gravels, "a gravel of `groundwater.gravels`")
     yield from _missing("fabric", drain.fabric, water.fabrics, "a fabric of `groundwater.fabrics`")
     passed: list[Drain] = []
-    while drain.into in water.drains:
+    while drain.into is not None and drain.into in water.drains:
         passed.append(drain)
         drain = water.drains[drain.into]
         if any(drain is one for one in passed):

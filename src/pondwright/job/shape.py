@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Annotated, Literal
 
@@ -42,9 +42,9 @@ SETTLEMENT = Default(0.05, BERM_STANDARD, "of the height, for a bank placed and 
 SLOPE_IN = Default(2.0, PRACTICE, "wet side above the water; the bank type rules below it")
 SLOPE_OUT = Default(3.0, SLOPE_STANDARD, "dry side; with 2:1 inside the two sum to 5:1, and it can be mown")
 CUT_SLOPE = Default(
-    2.0,
+    None,
     from_memory("USDA SCS, Agriculture Handbook 590, Ponds", "table 16"),
-    "steep end of the range for clayey and silty ground",
+    "the flattest that a soil of the site asks for, such as 3 in silt and clay; 2 where no soil is told",
 )
 FILL_SLOPE = Default(3.0, SLOPE_STANDARD, "placed soil away from the berm: the dry side's slope")
 WAY_WIDTH = Default(1.2, PRACTICE, "two people side by side, or a wheelchair and room to pass")
@@ -290,6 +290,12 @@ class Shape(Section):
     def broken_rules(self) -> Iterator[Fault]:
         """A body has one berm at most."""
         yield from repeated("berms", (berm.body for berm in self.berms.values()))
+
+
+def first_kept(bodies: Mapping[str, Body]) -> str | None:
+    """First body, in the order of carving, whose level is to keep soil balanced; none if there is none."""
+    kept = [(body.rank, name) for name, body in bodies.items() if body.keep_balanced]
+    return min(kept)[1] if kept else None
 
 
 def _standard(name: str, corners: tuple[BankCorner, ...]) -> BankType:

@@ -40,6 +40,7 @@ ThingKind = Literal[
     "access",
     "fence",
     "house",
+    "light",
 ]
 Service = Literal[
     "water", "gas", "electric", "communications", "sewer", "drain", "irrigation", "heat", "other"
@@ -431,6 +432,14 @@ class Thing(Row):
     kind: ThingKind = Field(description="What it is")
     place: Place = Field(description="Where it is")
     size: float | None = quantity(LENGTH, help="Its width, or a crown's spread", default=None, ge=0.0)
+    height: float | None = quantity(
+        LENGTH,
+        help="How high it stands over the ground, or a light hangs; none is what such things have: "
+        "a house 5 m, a shed 2.5 m, a fence 1.2 m, and one looks under the crown of a tree",
+        default=None,
+        ge=0.0,
+        le=100.0,
+    )
     depth: float | None = quantity(LENGTH, help="How deep it lies", default=None, ge=0.0)
     clear: float | None = quantity(LENGTH, help="Distance to keep clear of it", default=None, ge=0.0)
     service: Service | None = Field(default=None, description="What a buried service carries")

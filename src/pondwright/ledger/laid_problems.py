@@ -37,6 +37,7 @@ from pondwright.rooms.shape.meeting import (
     touches,
     water,
 )
+from pondwright.rooms.shape.mouths import gap, mouth_bed, own_water
 from pondwright.rooms.shape.profile import bank_profile, steepest_run
 from pondwright.rooms.shape.stream import bed_share, corridor, node_stations, reaches
 
@@ -194,4 +195,18 @@ def two_ways(volumes: Sequence[float], needs: Sequence[float], cells: FloatArray
         "sums": sums,
         "first": middles[0],
         "loads": loads.count,
+    }
+
+
+def mouth(depth: float, level: float, slope: float, spacing: float, away: float, half: float) -> Answer:
+    """Mouth of a brook at level zero in the bank of a square pond, and an end of it before the shore."""
+    outward = np.array([spacing, 3.0 * spacing, 6.0])
+    bed = mouth_bed(np.full(3, -depth), np.zeros(3), outward, outward / slope, level, spacing)
+    square = np.array([[-half, -half], [half, -half], [half, half], [-half, half]])
+    way = gap((half + away, 0.0), square, 2.0 * away)
+    own = own_water(np.ones((1, 3), dtype=np.bool_), [np.array([[-1.0, 1.0, -1.0]])])
+    return {
+        "bed": bed,
+        "way": float("nan") if way is None else float(np.hypot(*(way[1] - way[0]))),
+        "own": float(own.sum()),
     }

@@ -12,8 +12,20 @@ from shapely import box, union_all
 from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import enclosed_area
+from pondwright.rooms.earth.balance import followed_level
 from pondwright.rooms.earth.levels import bank_area, bed_area, filled, highest_raise, shore_inset, with_row
-from pondwright.rooms.shape.bends import Outline, enlarged, more_shore, narrowest, of_area, rounder, waved
+from pondwright.rooms.shape.bends import (
+    Outline,
+    enlarged,
+    facing_weights,
+    more_shore,
+    narrowest,
+    of_area,
+    pushed,
+    rounder,
+    seen_weights,
+    waved,
+)
 from pondwright.rooms.shape.profile import bank_profile, riser_walls
 from pondwright.rooms.shape.stone_fit import riser_for, stone_fits
 
@@ -98,4 +110,20 @@ def hiding(points: Sequence[tuple[float, float]], stone: float) -> Answer:
         "largest": [fit.largest for fit in fits],
         "spare": [fit.spare for fit in fits],
         "riser": list(riser_for(stone)),
+    }
+
+
+def towards(sides: int, radius: float, amplitude: float, rate: float, level: float) -> Answer:
+    """Round shore pushed outward all round, its sides as seen from the east, and a level that follows."""
+    angles = 2.0 * np.pi * np.arange(sides) / sides
+    pegs = radius * np.column_stack([np.cos(angles), np.sin(angles)])
+    outline = Outline(pegs, (False,) * sides)
+    out = pushed(outline, np.ones(sides), amplitude)
+    facing = facing_weights(outline, (10.0 * radius, 0.0))
+    seen = seen_weights(pegs, pegs, np.where(np.arange(sides) < sides // 2, 1.0, 0.0))
+    return {
+        "radii": [float(np.hypot(*out.pegs.T).min()), float(np.hypot(*out.pegs.T).max())],
+        "facing": [float(facing[0]), float(facing[sides // 4]), float(facing[sides // 2])],
+        "seen": [float(seen.min()), float(seen.max())],
+        "level": followed_level(lambda at: rate * (level - at), level - 0.1, 0.1 * rate),
     }

@@ -9,6 +9,8 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from pondwright.papers.drain_profile import DRAWN_FROM as DRAINS_FROM
+from pondwright.papers.drain_profile import drain_sheets
 from pondwright.papers.drawing import Sheet
 from pondwright.papers.existing_plan import existing_plan
 from pondwright.papers.material import Material, material_of
@@ -24,6 +26,7 @@ from pondwright.papers.soil_plan import soil_plan
 __all__ = [
     "Material",
     "Sheet",
+    "drain_sheets",
     "existing_plan",
     "grading_plan",
     "material_of",
@@ -50,7 +53,8 @@ def sheets(material: Material) -> tuple[Sheet, ...]:
     -------
     tuple of Sheet
         The site report always, of whatever is there; the existing plan once there is ground; grading plan,
-        sections and unrolled shore once there is a design on it, and the soil plan once hauls are planned.
+        sections and unrolled shore once there is a design on it, the soil plan once hauls are planned, and
+        profiles of drains once there is one.
     """
     return tuple(_sheets(material))
 
@@ -65,6 +69,8 @@ def _sheets(material: Material) -> Iterator[Sheet]:
         yield from shore_sheets(material)
     if all(material.result(stage) is not None for stage in SOIL_FROM):
         yield soil_plan(material)
+    if all(material.result(stage) is not None for stage in DRAINS_FROM):
+        yield from drain_sheets(material)
 
 
 def pages_of(drawn: tuple[Sheet, ...], name: str) -> tuple[Sheet, ...]:

@@ -16,7 +16,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from pondwright.papers.symbols import LineSymbol, line_symbols
+from pondwright.papers.symbols import SIGN_SQUARE, LineSymbol, line_symbols, sign_symbols
 from pondwright.papers.type_width import text_width
 
 FONT = "'Source Sans 3', sans-serif"  # quoted: the name ends in a digit
@@ -88,6 +88,26 @@ class Drawing:
             f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{radius_mm:.3f}" fill="{fill}" '
             f'stroke="{ink}" stroke-width="0.18"/>'
         )
+
+    def sign(self, x: float, y: float, name: str) -> None:
+        """Draw a small sign of the table with its middle on a place."""
+        found = sign_symbols()[name]
+        self.used.add(name)
+        scale = found.width_mm / SIGN_SQUARE
+        for kind, numbers in found.parts:
+            if kind in ("ring", "dot"):
+                at_x, at_y, radius = numbers
+                self.circle(
+                    x + (at_x - SIGN_SQUARE / 2) * scale,
+                    y + (at_y - SIGN_SQUARE / 2) * scale,
+                    radius * scale,
+                    fill=INK if kind == "dot" else PAPER,
+                )
+                continue
+            points = (np.array(numbers) - SIGN_SQUARE / 2) * scale + [x, y]
+            if kind != "line":
+                self.area([points], INK if kind == "black" else PAPER)
+            self.line(points, "thing" if kind == "line" else "thin", closed=kind != "line")
 
     def text(
         self,

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import AREA, COUNT, VOLUME
 from pondwright.job.curves import ring_of
 from pondwright.job.places import PointPlace
-from pondwright.papers import ground_map, margin
+from pondwright.papers import ground_map, margin, water_map
 from pondwright.papers.drawing import Drawing, Sheet
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.material import Material
@@ -72,7 +72,7 @@ def _column(column: Column, material: Material, bottom_mm: float) -> None:
     for words, value in ground_rows(material):
         column.row(words, value)
     column.heading("Legend")
-    margin.legend(column, [*LEGEND, *ground_map.symbol_words(job)])
+    margin.legend(column, [*LEGEND, *ground_map.symbol_words(job), *water_map.legend(read=True)])
     column.gap(1.5)
     column.paragraph(MARKS)
     column.gap(1.5)
@@ -105,6 +105,7 @@ def draw_existing(drawing: Drawing, window: Window, material: Material) -> None:
         )
         for edge in ground.tin.points[ground.tin.boundary]:
             ground_map.lines(drawing, window, edge, "survey_limit")
+    water_map.pipes(drawing, window, job, water_map.THERE)
     for ring in _shores(material):
         ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
     ground_map.marks(drawing, window, job)
@@ -114,6 +115,10 @@ def draw_existing(drawing: Drawing, window: Window, material: Material) -> None:
     ground_map.probes(drawing, window, job)
     ground_map.bounds(drawing, window, job)
     ground_map.things(drawing, window, job)
+    water_map.readings(drawing, window, job)
+    profiles = material.result("groundwater.profiles")
+    lines = {} if profiles is None else profiles.lines
+    water_map.drains(drawing, window, job, lines, water_map.THERE)
     ground_map.write(drawing, labels)
     if ground is not None:
         shots, heights = ground.shots, window.scale <= SMALLEST_WITH_HEIGHTS

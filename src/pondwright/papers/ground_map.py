@@ -149,7 +149,7 @@ def marks(drawing: Drawing, window: Window, job: Job) -> None:
         height = (
             "" if mark.elevation is None else f" {format_value(mark.elevation, ELEVATION, job.shown_units)}"
         )
-        _beside(drawing, window, x, y, f"{name}{height}")
+        beside(drawing, window, x, y, f"{name}{height}")
 
 
 def probes(drawing: Drawing, window: Window, job: Job) -> None:
@@ -169,7 +169,7 @@ def probes(drawing: Drawing, window: Window, job: Job) -> None:
             drawing.circle(x, y, reach)
         if probe.how != "rod":
             drawing.keep_clear(x - reach, y - reach, x + reach, y + reach)
-            _beside(drawing, window, x, y, name)
+            beside(drawing, window, x, y, name)
 
 
 def photos(drawing: Drawing, window: Window, numbered: Sequence[tuple[int, PhotoEntry]]) -> None:
@@ -187,7 +187,7 @@ def photos(drawing: Drawing, window: Window, numbered: Sequence[tuple[int, Photo
             for turn in (2.7, -2.7):
                 barb = tip + 1.6 * np.array([math.sin(photo.bearing + turn), -math.cos(photo.bearing + turn)])
                 drawing.line(np.array([tip, barb]), "thing")
-        _beside(drawing, window, x, y, f"P{number}")
+        beside(drawing, window, x, y, f"P{number}")
 
 
 def spot(drawing: Drawing, window: Window, place: tuple[float, float], words: str) -> None:
@@ -196,7 +196,7 @@ def spot(drawing: Drawing, window: Window, place: tuple[float, float], words: st
     if shapely.contains_xy(window.box(), x, y):
         for turn in (1.0, -1.0):
             drawing.line(np.array([[x - 1.2, y - 1.2 * turn], [x + 1.2, y + 1.2 * turn]]), "design_index")
-        _beside(drawing, window, x, y, words)
+        beside(drawing, window, x, y, words)
 
 
 def keep_marks_clear(drawing: Drawing, window: Window) -> None:
@@ -270,7 +270,7 @@ def _line_thing(drawing: Drawing, window: Window, thing: Thing) -> None:
         middle = shapely.LineString(line).interpolate(0.5, normalized=True)
         x, y = window.to_paper(np.array([middle.x, middle.y]))
         if shapely.contains_xy(window.box(), x, y):
-            _beside(drawing, window, x, y, thing.name)
+            beside(drawing, window, x, y, thing.name)
 
 
 def _thing_at(drawing: Drawing, window: Window, thing: Thing, place: PointPlace) -> None:
@@ -282,10 +282,10 @@ def _thing_at(drawing: Drawing, window: Window, thing: Thing, place: PointPlace)
         drawing.circle(x, y, 0.8)
         drawing.keep_clear(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
         if thing.name:
-            _beside(drawing, window, x, y, thing.name)
+            beside(drawing, window, x, y, thing.name)
 
 
-def _beside(drawing: Drawing, window: Window, x: float, y: float, words: str) -> bool:
+def beside(drawing: Drawing, window: Window, x: float, y: float, words: str) -> bool:
     """Write a small label on the first free side of a mark: below, above, right, left."""
     half = text_width(words, SMALL_MM) / 2
     for dx, dy in ((0.0, 2.9), (0.0, -2.9), (half + 2.0, 0.0), (-half - 2.0, 0.0)):

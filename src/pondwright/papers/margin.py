@@ -23,6 +23,7 @@ TITLE_MM = 16.0
 COLUMN_MM = 84.0
 MARK_MM = 10.0
 SCALE_BAR_MM = 14.0  # paper at the bottom of a plan for its scale bar
+LEGEND_MM, CLOSE_MM, MANY = 4.6, 4.1, 20  # of a row, of a row where there are many, and how many are that
 MUTED = "#56605F"
 LIMIT_WORDS = {"<=": "at most", ">=": "at least", "<": "less than", ">": "more than"}
 
@@ -154,14 +155,15 @@ def scale_bar(drawing: Drawing, x: float, y: float, window: Window, shown: Shown
 def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
     """Write the legend of what is on the sheet: (mark, symbol, words).
 
-    The mark is ``line``, ``hatch``, ``dots``, ``peg``, ``shot`` or ``mark``; a symbol that was not drawn
+    The mark is ``line``, ``hatch``, ``dots``, ``peg``, ``shot`` or ``sign``; a symbol that was not drawn
     is left out.
     """
     drawn = frozenset(column.drawing.used)
-    for mark, symbol, words in entries:
-        if symbol and symbol not in drawn:
-            continue
-        column.down_mm += 4.6
+    there = [entry for entry in entries if not entry[1] or entry[1] in drawn]
+    signs = [(symbol, words) for mark, symbol, words in there if mark == "sign"]
+    row_mm = LEGEND_MM if len(there) <= MANY else CLOSE_MM
+    for mark, symbol, words in (entry for entry in there if entry[0] != "sign"):
+        column.down_mm += row_mm
         x, y = column.left_mm, column.down_mm - 1.0
         swatch = shapely.box(x, y - 1.8, x + 13, y + 1.4)
         if mark == "hatch":
@@ -175,6 +177,20 @@ def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
         else:
             column.drawing.line(np.array([[x, y], [x + 13, y]]), symbol)
         column.drawing.text(x + 16, y + 1.0, words, 2.6)
+    _signs(column, signs)
+
+
+def _signs(column: Column, signs: Sequence[tuple[str, str]]) -> None:
+    """Legend of small signs, as many beside each other as fit."""
+    right = 0.0
+    for number, (symbol, words) in enumerate(signs):
+        width = 5.5 + text_width(words, 2.6) + 4.0
+        if number == 0 or right + width > column.width_mm + 4.0:
+            column.down_mm += LEGEND_MM
+            right = 0.0
+        column.drawing.sign(column.left_mm + right + 2.2, column.down_mm - 1.0, symbol)
+        column.drawing.text(column.left_mm + right + 5.5, column.down_mm, words, 2.6)
+        right += width
 
 
 def check_lines(

@@ -15,7 +15,7 @@ from pondwright.geometry.contour import contours
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
-from pondwright.papers import design_map, ground_map, margin
+from pondwright.papers import design_map, ground_map, margin, water_map
 from pondwright.papers.cuts import cuts_of
 from pondwright.papers.drawing import Drawing, Sheet
 from pondwright.papers.ground_map import LABEL_MM, SMALL_MM
@@ -60,7 +60,7 @@ def grading_plan(job: Job, results: Mapping[str, Any], findings: Sequence[Findin
     paper = margin.A3 if job.shown_units == "metric" else margin.TABLOID
     drawing = Drawing(paper.width_mm, paper.height_mm)
     window = fitted(
-        _changed_extent(results),
+        _changed_extent(job, results),
         MARGIN_MM,
         MARGIN_MM,
         paper.width_mm - 2 * MARGIN_MM - COLUMN_MM,
@@ -102,6 +102,7 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     ]
     for edge in ground.tin.points[ground.tin.boundary]:
         ground_map.lines(drawing, window, edge, "survey_limit")
+    water_map.pipes(drawing, window, job, water_map.NEW)
     for name, body in shore.bodies.items():
         design_map.shorelines(drawing, window, body)
         _crest(drawing, window, grid, body, grading.bodies[name].bank, ground.z, grading.z)
@@ -119,6 +120,9 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     if results.get("shape.meeting") is not None:
         design_map.overflow(drawing, window, results["shape.meeting"])
     design_map.way_marks(drawing, window, job)
+    profiles = results.get("groundwater.profiles")
+    lines = {} if profiles is None else profiles.lines
+    water_map.drains(drawing, window, job, lines, water_map.NEW)
     ground_map.bounds(drawing, window, job)
     ground_map.things(drawing, window, job)
     ground_map.write(drawing, labels)
@@ -142,7 +146,7 @@ def _column(
     for words, value in _numbers(job, results):
         column.row(words, value)
     column.heading("Legend")
-    margin.legend(column, [*LEGEND, *ground_map.symbol_words(job)])
+    margin.legend(column, [*LEGEND, *ground_map.symbol_words(job), *water_map.legend(read=False)])
     column.gap(3.0)
     column.paragraph(margin.CAUTION)
     if job.shape.ways and column.has_room(20.0, bottom):
@@ -193,7 +197,7 @@ def _levels(job: Job, results: Mapping[str, Any]) -> str:
     return ", ".join(format_value(level, ELEVATION, job.shown_units) for level in levels) or "none"
 
 
-def _changed_extent(results: Mapping[str, Any]) -> tuple[float, float, float, float]:
+def _changed_extent(job: Job, results: Mapping[str, Any]) -> tuple[float, float, float, float]:
     """Extent of everything that the design changes, with some ground around; the survey where none is."""
     ground, shore = results["site.ground"], results["shape.shore"]
     grid: Grid = ground.grid
@@ -205,6 +209,8 @@ def _changed_extent(results: Mapping[str, Any]) -> tuple[float, float, float, fl
     else:
         places = [ring for body in shore.bodies.values() for ring in body.rings] or [ground.tin.points]
         east, north = np.vstack(places).T
+    for line in water_map.extent(job, water_map.NEW):
+        east, north = np.append(east, line[:, 0]), np.append(north, line[:, 1])
     return (
         float(east.min()) - AROUND,
         float(north.min()) - AROUND,

@@ -51,6 +51,13 @@ def existing_map(pages: Pages, material: Material) -> None:
         "Broken lines: the ground, every index line with its height. Dotted: edge of the survey. Thick line: "
         f"the shoreline that is wished for. {MARKS} L1, L2 are lines not to cross; letters stand on "
         "buried services; P1, P2 are photos."
+        + (
+            " Groundwater: a pipe with a cap is a standpipe, a drop under a bank a seep, rings a spring; a "
+            "square with a dot is an outlet. Blue lines are drains, broken where they are slotted; arrows "
+            "point downhill."
+            if material.job.groundwater.readings or material.job.groundwater.drains
+            else ""
+        )
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from pondwright.papers import report_ground, report_visit
+from pondwright.papers import report_ground, report_visit, report_water
 from pondwright.papers.drawing import Sheet
 from pondwright.papers.material import Material
 from pondwright.papers.pages import A4, LETTER, Pages
@@ -19,6 +19,7 @@ PARTS: tuple[Callable[[Pages, Material], None], ...] = (
     report_ground.levels,
     report_ground.old_hole,
     report_ground.soils_and_water,
+    report_water.groundwater,
     report_visit.services,
     report_visit.bounds,
     report_visit.permits,

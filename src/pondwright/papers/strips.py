@@ -1,6 +1,7 @@
 """Strips on paper: a chainage to the right, elevations upward, both at one true scale.
 
 Sections and unrolled shores are drawn on them.  A strip has its heights on the left and its chainage below.
+Profiles of drains stand taller than they are, by a whole factor that the sheet tells.
 """
 
 from __future__ import annotations
@@ -29,7 +30,10 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A strip on paper [mm]: its left end at a chainage [m], its top at an elevation [m]."""
+    """A strip on paper [mm]: its left end at a chainage [m], its top at an elevation [m].
+
+    Heights are drawn `tall` times as large as lengths.
+    """
 
     drawing: Drawing
     left_mm: float
@@ -39,6 +43,7 @@ class Strip:
     end: float
     low: float
     high: float
+    tall: float = 1.0
 
     def x(self, chainage: float) -> float:
         """Chainage [m] on paper [mm]."""
@@ -46,12 +51,12 @@ class Strip:
 
     def y(self, elevation: float) -> float:
         """Elevation [m] on paper [mm]."""
-        return self.top_mm + (self.high - elevation) * self.mm
+        return self.top_mm + (self.high - elevation) * self.mm * self.tall
 
     def points(self, chainage: Points, elevations: Points) -> Points:
         """A profile on paper [mm], no further than the strip reaches."""
         x = self.left_mm + (np.asarray(chainage) - self.start) * self.mm
-        y = self.top_mm + (self.high - np.asarray(elevations)) * self.mm
+        y = self.top_mm + (self.high - np.asarray(elevations)) * self.mm * self.tall
         return np.column_stack([x, y])
 
     def line(self, chainage: Points, elevations: Points, symbol: str) -> None:
@@ -76,10 +81,10 @@ class Strip:
                 pieces.append(shapely.Polygon(ring).buffer(0.0))
         fill(shapely.union_all([one for one in pieces if one.area > 0.3]))
 
-    def frame(self, shown: Shown, first_station: float = 0.0) -> None:
+    def frame(self, shown: Shown, first_station: float = 0.0, *, chainage: bool = True) -> None:
         """Heights on the left, chainage below."""
         unit = 1.0 if shown == "metric" else FOOT
-        step = unit * height_step(self.mm * unit)
+        step = unit * height_step(self.mm * self.tall * unit)
         left, right = self.x(self.start), self.x(self.end)
         bottom = self.y(self.low)
         self.drawing.line(np.array([[left, self.y(self.high)], [left, bottom]]), "thin")
@@ -89,6 +94,8 @@ class Strip:
             self.drawing.line(np.array([[left - 1.5, y], [left, y]]), "thin")
             words = f"{number * step / unit:g}" if step >= unit else f"{number * step / unit:.1f}"
             self.drawing.text(left - 2.2, y + 0.7, words, SMALL_MM, anchor="end")
+        if not chainage:
+            return
         step = unit * chainage_step(self.mm * unit)
         first = int(np.ceil((self.start + first_station) / step - 1e-9))
         last = int(np.floor((self.end + first_station) / step + 1e-9))
@@ -156,6 +163,7 @@ class StripSheets:
     scale: float
     legend: Sequence[tuple[str, str, str]]
     notes: Sequence[str]
+    tall: float = 1.0
 
     def __post_init__(self) -> None:
         self.paper: Paper = margin.A3 if self.material.job.shown_units == "metric" else margin.TABLOID
@@ -169,16 +177,24 @@ class StripSheets:
         """Millimetres on paper for one metre on site."""
         return 1000.0 / self.scale
 
+    @property
+    def count(self) -> int:
+        """How many sheets there are so far."""
+        return len(self._drawings)
+
     def go_on_at(self, scale: float) -> None:
         """Go on with another sheet at another scale."""
         self.scale = scale
         self._next()
 
-    def strip(self, start: float, end: float, low: float, high: float, head: str) -> Strip:
-        """Room for a strip, with its head written."""
-        low, high = bounds_of(low, high, self.mm, self.material.job.shown_units)
+    def strip(
+        self, start: float, end: float, low: float, high: float, head: str, below_mm: float = 0.0
+    ) -> Strip:
+        """Room for a strip, with its head written, and with some paper kept free below it."""
+        up_mm = self.mm * self.tall
+        low, high = bounds_of(low, high, up_mm, self.material.job.shown_units)
         width = HEIGHTS_MM + max((end - start) * self.mm, 60.0) + 6.0
-        height = HEAD_MM + (high - low) * self.mm + CHAINAGE_MM
+        height = HEAD_MM + (high - low) * up_mm + CHAINAGE_MM + below_mm
         if self._right + width > self.paper.width_mm - MARGIN_MM and self._right > MARGIN_MM:
             self._right, self._top, self._row = MARGIN_MM, self._top + self._row + GAP_MM, 0.0
         bottom = self.paper.height_mm - MARGIN_MM - TITLE_MM - FOOT_MM
@@ -189,10 +205,10 @@ class StripSheets:
         left, top = self._right + HEIGHTS_MM, self._top + HEAD_MM
         drawing.keep_clear(left - HEIGHTS_MM, self._top, left + width, top - 2.0)
         drawing.keep_clear(left - HEIGHTS_MM, top, left - 0.5, top + height)
-        drawing.keep_clear(left, top + (high - low) * self.mm + 1.0, left + width, top + height)
+        drawing.keep_clear(left, top + (high - low) * up_mm + 1.0, left + width, top + height)
         self._right += width
         self._row = max(self._row, height)
-        return Strip(drawing, left, top, self.mm, start, end, low, high)
+        return Strip(drawing, left, top, self.mm, start, end, low, high, self.tall)
 
     def sheets(self) -> tuple[Sheet, ...]:
         """Close all sheets, each with its scale bar, legend, notes and title."""
@@ -228,7 +244,8 @@ class StripSheets:
             notes.paragraph(words, size_mm=2.4)
         cells = (
             ("sheet", f"{number} of {count}"),
-            ("scale, both ways", scale_words(scale, job.shown_units)),
+            ("scale, both ways" if self.tall == 1.0 else "scale along", scale_words(scale, job.shown_units)),
+            *((("heights", f"{self.tall:g} times as tall"),) if self.tall != 1.0 else ()),
             ("paper", self.paper.name),
         )
         margin.title_strip(drawing, self.title, job.name, cells, self.material.note)

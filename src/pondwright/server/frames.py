@@ -35,6 +35,15 @@ from pondwright.server.shape_arrays import (
     add_views,
 )
 from pondwright.server.soil_arrays import add_bends, add_hauls, add_levels, add_piles, add_soils
+from pondwright.server.water_arrays import (
+    UPLIFT,
+    add_drains,
+    add_flow,
+    add_heads,
+    add_offers,
+    add_routes,
+    water_along,
+)
 
 MAGIC = b"PWF1"
 STATIONS = 500
@@ -126,7 +135,8 @@ def _add_moved(arrays: Arrays, run: Run, wish: Wish) -> None:
 def _add_depth(arrays: Arrays, run: Run, wish: Wish) -> None:
     """Depth of the water at its level."""
     depth = np.zeros(run.results.site.ground.grid.shape)
-    for body in run.results.shape.shore.bodies.values():
+    # Where a stream is drawn on into another water, the level is that of the other one.
+    for body in sorted(run.results.shape.shore.bodies.values(), key=lambda one: one.stream is None):
         wet = (body.level - (0.0 if body.stream is None else body.stream.drop)) - run.results.shape.grading.z
         depth = np.where(body.distance > 0.0, np.maximum(wet, 0.0), depth)
     arrays.add_heights("depth", _thin(depth, wish))
@@ -197,7 +207,10 @@ def _add_storage(arrays: Arrays, run: Run, _wish: Wish) -> None:
 
 
 def _add_section(arrays: Arrays, run: Run, points: Sequence[tuple[float, float]]) -> None:
-    """Station, old ground, finish, subgrade and water along a line; no water is told as -9999."""
+    """Station, old ground, finish, subgrade and water along a line, where it is, and the groundwater.
+
+    No water is told as -9999, and so is groundwater that nobody knows.
+    """
     ground, grid = run.results.site.ground, run.results.site.ground.grid
     west, south, east, north = grid.extent
     line = np.clip(np.asarray(points, dtype=np.float64), (west, south), (east, north))
@@ -208,13 +221,14 @@ def _add_section(arrays: Arrays, run: Run, points: Sequence[tuple[float, float]]
     new = surface_at(run.results.shape.grading.z, grid, old.points)
     dug = surface_at(run.results.earth.subgrade.z, grid, old.points)
     water = np.full(len(new), -9999.0)
-    for body in run.results.shape.shore.bodies.values():
+    for body in sorted(run.results.shape.shore.bodies.values(), key=lambda one: one.stream is None):
         level = np.full(len(new), body.level)
         if body.stream is not None:
             level -= surface_at(body.stream.drop, grid, old.points)
         inside = (surface_at(body.distance, grid, old.points) > 0.0) & (new < level)
         water[inside] = level[inside]
-    table = np.column_stack([old.chainage, old.elevations, new, dug, water, old.points])
+    below = water_along(run, old.points)
+    table = np.column_stack([old.chainage, old.elevations, new, dug, water, old.points, below])
     arrays.add("section", table.astype("<f4"), dry=-9999.0)
 
 
@@ -289,7 +303,7 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "contours_old": (_GROUND, _add_old_contours),
     "contours_new": (_FINISH, _add_new_contours),
     "shore": (_SHORE, _add_shore),
-    "strip": (_FINISH, add_strips),
+    "strip": (_DUG, add_strips),
     "streams": (_SHORE, add_streams),
     "reach": (("shape.reach",), add_reach),
     "views": (("shape.views",), add_views),
@@ -308,6 +322,12 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "rise": (("site.ground", "site.rebase"), _add_rise),
     "old_storage": (("site.old_hole",), _add_old_storage),
     "next_shots": (("earth.next_shot",), _add_next_shots),
+    "heads": (("groundwater.heads",), add_heads),
+    "flow": (("groundwater.heads",), add_flow),
+    "drains": (("groundwater.profiles",), add_drains),
+    "routes": (("groundwater.route",), add_routes),
+    "offers": (("groundwater.offers",), add_offers),
+    **{name: ((*_SHORE, "groundwater.uplift"), add) for name, add in UPLIFT.items()},
 }
 """Arrays by name: the stages whose results they put together, and what makes them."""
 

@@ -157,6 +157,8 @@ class Workshop:
         StoreError
             If there is no such job, or it could not be kept.
         """
+        async with self._opened(job_id) as live:
+            edit = await _in(self._slow, partial(_balanced, live.job, live.log, edit, live.run))
         return await self._written(job_id, partial(append_edit, self.store, job_id, edit, author, self.now()))
 
     async def restore(self, job_id: str, rev: int, edit_id: str, author: str) -> Accepted:
@@ -371,8 +373,16 @@ def _news(store: Store, live: LiveJob) -> tuple[tuple[KeptEdit, ...], Job]:
 
 
 def _preview(job: Job, log: Log, edit: Edit, after: Run | None, rev: int, wish: Wish) -> tuple[Run, bytes]:
-    run = api.compute(api.edit(job, edit), log, "drag", after=after)
+    run = api.drag(job, edit, log, after=after)
     return run, frame(run, rev, wish)
+
+
+def _balanced(job: Job, log: Log, edit: Edit, after: Run | None) -> Edit:
+    """The edit with the level that keeps soil balanced; one that does not fit is refused by the store."""
+    try:
+        return api.keep_balanced(job, edit, log, after=after)
+    except DocumentError:
+        return edit
 
 
 def _is_overtaken(client: Client, rev: int) -> bool:

@@ -9,12 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pondwright.flow.engine import Run, Status
+from pondwright.geometry.surface import surface_at
 from pondwright.job.places import OUTER_RING
 from pondwright.rooms.shape.unrolled import UnrolledShore, unrolled_shore
 from pondwright.server.arrays import Arrays, Wish
+from pondwright.server.water_arrays import water_along
 
 STATIONS = 500
 """Stations at most along a strip."""
+
+LINER_MEAN = 4.0
+"""Length of shore over which the underside of the liner is told as a mean. [m]"""
 
 SEATS_IN_A_MASK = 8
 """Seats whose masks share the bits of one byte."""
@@ -51,15 +56,18 @@ def _reaches(body: Any) -> Iterator[tuple[Points, float]]:
 
 
 def add_reach(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """The shores in steps, ring by ring, and which of the steps a way reaches."""
+    """The shores in steps, ring by ring, which of the steps a way reaches, and where a wheelchair does."""
     rings, at_hand, names = [], [], []
+    wheels: list[tuple[float, float]] = []
     for name, body in run.results.shape.reach.bodies.items():
         for ring, walked, mine in zip(_ring_names(run, name), body.walked, body.at_hand, strict=True):
             rings.append(walked)
             at_hand.append(mine)
             names.append(f"{name}/{ring}")
+        wheels += body.wheelchair_at
     _add_lines(arrays, "reach", rings, ids=names)
     arrays.add("reach_at", np.concatenate([np.empty(0, dtype=np.bool_), *at_hand]).astype("<u1"))
+    arrays.add("reach_wheels", np.array(wheels, dtype="<f4").reshape(-1, 2))
 
 
 def _ring_names(run: Run, body: str) -> Sequence[str]:
@@ -122,8 +130,8 @@ def add_part(arrays: Arrays, run: Run, wish: Wish) -> None:
 def add_strips(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """Each shore unrolled: of a pond all round, of an island all round, of a stream its left and right bank.
 
-    Columns are station, place, ground, rim, water, freeboard, margin, and whether a way reaches it (-1 when
-    that is not known).
+    Columns are station, place, ground, rim, water, freeboard, margin, whether a way reaches it (-1 when that
+    is not known), the groundwater (-9999 when nobody knows it), and the underside of the liner at the shore.
     """
     ground, grading = run.results.site.ground, run.results.shape.grading
     for name, body in run.results.shape.shore.bodies.items():
@@ -155,8 +163,18 @@ def _strip_table(
     water = np.full(count, body.level) - (_drops(body, edge) if number == 0 else 0.0)
     return np.column_stack(
         [edge.station, edge.points, edge.ground, edge.rim, water, np.full(count, freeboard),
-         edge.rim - water, _at_hand(run, name, number, edge)]
+         edge.rim - water, _at_hand(run, name, number, edge), water_along(run, edge.points),
+         _liner_along(run, edge)]
     )  # fmt: skip
+
+
+def _liner_along(run: Run, edge: UnrolledShore) -> Points:
+    """Underside of the liner at the shore, as a mean along it: on a grid a steep bank comes in steps."""
+    exact = surface_at(run.results.earth.subgrade.z, run.results.site.ground.grid, edge.points)
+    step = float(edge.station[-1]) / max(len(exact) - 1, 1)
+    half = min(round(LINER_MEAN / 2.0 / max(step, 1e-6)), (len(exact) - 1) // 2)
+    around = np.concatenate([exact[len(exact) - half :], exact, exact[:half]])
+    return np.convolve(around, np.full(2 * half + 1, 1.0 / (2 * half + 1)), mode="valid")
 
 
 def _drops(body: Any, edge: UnrolledShore) -> Points | float:

@@ -189,8 +189,12 @@ def test_slopes_are_held_against_the_weakest_soil():
 
     by_place = {finding.where.paths[0]: finding for finding in sand.findings["earth.side_slope"]}
     assert by_place["shape.slopes.cut"].grade is Grade.GOOD
+    told = computed(lambda values: values["shape"].update(slopes={"cut": 2.0}))
+    clay = {finding.where.paths[0]: finding for finding in told.findings["earth.side_slope"]}
+    assert clay["shape.slopes.cut"].grade is Grade.LOOK
+    # Where no slope is told, the soil asks for one that holds.
     silt = {finding.where.paths[0]: finding for finding in computed().findings["earth.side_slope"]}
-    assert silt["shape.slopes.cut"].grade is Grade.LOOK
+    assert silt["shape.slopes.cut"].grade is Grade.GOOD
 
 
 def test_a_bank_of_shelves_and_risers_is_held_by_its_slopes_alone():

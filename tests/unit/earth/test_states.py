@@ -9,9 +9,9 @@ from pondwright.rooms.earth.states import (
     bank_volume,
     loose_volume,
     settlement_allowance,
-    steepest_slope,
     truck_loads,
 )
+from pondwright.rooms.shape.slopes import steepest_slope
 
 CUBIC_YARD = 0.764554858
 

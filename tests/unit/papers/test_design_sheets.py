@@ -249,12 +249,12 @@ def test_the_column_of_the_soil_plan_adds_up() -> None:
     def number_after(name: str) -> float:
         """The number that stands behind a name: the name stands on the plan as well."""
         behind = [words[at + 1] for at, one in enumerate(words[:-1]) if one == name]
-        return next(float(one.replace("\u2009", "")) for one in behind if re.fullmatch(r"[\d\u2009]+", one))
+        return next(float(one.replace(",", "")) for one in behind if re.fullmatch(r"[\d,]+", one))
 
     gone = ["banks and fills", "Muck, spread to dry", "Soil for later", "Topsoil heap", "Topsoil, north"]
     total = sum(map(number_after, [*gone, "Tip of the county (invented)"]))
     row = words.index("all")
-    moved = sum(float(words[row + step].replace("\u2009", "")) for step in (1, 2))
+    moved = sum(float(words[row + step].replace(",", "")) for step in (1, 2))
 
     assert total == pytest.approx(moved, abs=3.0)
 

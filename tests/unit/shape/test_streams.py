@@ -263,3 +263,28 @@ def moved_bodies(job, name, peg, east):
     curve = body.outline.curve.model_copy(update={"pegs": tuple(pegs_now)})
     outline = body.outline.model_copy(update={"curve": curve})
     return job.shape.bodies.with_row(name, body.model_copy(update={"outline": outline}))
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.sampled_from(["one", "brook"]), st.sampled_from([99.6, 99.95, 100.2, None]), st.booleans())
+def test_another_level_or_berm_takes_over_the_shore_and_gives_the_same_bits(name, level, berm):
+    values = of_bodies(
+        {"one": ring_body(3.0, 8.0, 99.9), "brook": straight_brook(steps=[(3.0, 0.2)], north=22.0)}, fall=0.01
+    )
+    before = api.compute(loads(json.dumps(values)), tier="drag")
+    body = before.job.shape.bodies[name].model_copy(update={"level": level})
+    shape = {"bodies": before.job.shape.bodies.with_row(name, body)}
+    if berm:
+        with_berm = {
+            **values,
+            "shape": values["shape"] | {"berms": {"bank": {"body": name, "freeboard": 0.5}}},
+        }
+        shape["berms"] = loads(json.dumps(with_berm)).shape.berms
+    now = before.job.model_copy(update={"shape": before.job.shape.model_copy(update=shape)})
+
+    with_hint, anew = (advance(STAGES, run, now, Log(), "drag") for run in (before, None))
+
+    for stage in ("shape.shore", "shape.grading", "shape.storage"):
+        assert same(with_hint.stages[stage].result, anew.stages[stage].result), stage
+    shores = [run.stages["shape.shore"].result.bodies[name] for run in (before, with_hint)]
+    assert shores[0].distance is shores[1].distance

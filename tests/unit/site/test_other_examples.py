@@ -43,7 +43,7 @@ def test_an_example_opens_without_a_stop_is_invented_and_small(name: str) -> Non
     text = example_text(name)
     found = api.checks(run(name))
 
-    assert found.stop == ()
+    assert not found.stops
     assert not any(is_blocked(finding) for finding in found.look)
     assert run(name).job.demo and "invented" in text.lower()
     assert len(text.encode()) < LARGEST

@@ -1,5 +1,6 @@
 /** The binary frame that the server sends: a JSON header, then arrays that are read in place. */
 
+import type { Op } from "../state/ops";
 import type { Finding } from "./types";
 
 export type NumberArray = Float64Array | Float32Array | Int32Array | Int16Array | Int8Array | Uint8Array;
@@ -33,6 +34,26 @@ export interface ArrayHead {
   readonly every?: number;
   /** Of a section: the number that stands for "no water". */
   readonly dry?: number;
+  /** Grid of its own, where it is not on that of the frame. */
+  readonly grid?: FrameGrid;
+  /** Drain that a profile is of; stations of its bends and rodding eyes, falls of its pieces, its bore, and where it runs out. */
+  readonly drain?: string;
+  readonly bends?: readonly number[];
+  readonly falls?: readonly number[];
+  readonly eyes?: readonly number[];
+  readonly diameter?: number;
+  readonly ends?: string;
+  readonly flood?: number | null;
+  /** Route that was found, where it runs out, what it crosses, and the edit that lays it; places from which none falls. */
+  readonly route?: string;
+  readonly outlet?: string;
+  readonly crosses?: readonly string[];
+  readonly ops?: readonly Op[];
+  readonly stuck?: readonly string[];
+  /** Of ways out, one each: why it is refused, whether it holds, and its edit. */
+  readonly refused?: readonly string[];
+  readonly holds?: readonly boolean[];
+  readonly edits?: readonly (readonly Op[])[];
 }
 
 export interface FrameGrid {

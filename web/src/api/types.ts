@@ -3,6 +3,7 @@
 import type { Json, Op } from "../state/ops";
 import type { EarthOfJob } from "./earth";
 import type { SurveyOfSite } from "./survey";
+import type { GroundwaterOfJob } from "./water";
 
 export type ShownUnits = "us" | "us_inch" | "metric";
 export type Grade = "stop" | "look" | "good";
@@ -275,6 +276,7 @@ export interface Job {
     readonly [section: string]: unknown;
   };
   readonly earth?: EarthOfJob;
+  readonly groundwater?: GroundwaterOfJob;
   readonly rules?: Rows<Rule>;
   readonly brief?: Brief;
   readonly [section: string]: unknown;

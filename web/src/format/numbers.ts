@@ -106,6 +106,11 @@ function grouped(whole: string): string {
   return whole.replace(/(?<=[0-9])(?=(?:[0-9]{3})+$)/g, THIN_SPACE);
 }
 
+/** Text for people who set a comma between thousands, as in the United States; read back there as the same number. */
+export function withCommas(text: string): string {
+  return text.replaceAll(THIN_SPACE, ",");
+}
+
 function powerText(power: number): string {
   return `×10${[...String(power)].map((sign) => (sign === "-" ? "⁻" : RAISED[Number(sign)])).join("")}`;
 }

@@ -6,7 +6,7 @@
  */
 
 import type { ShownUnits } from "../api/types";
-import { MINUS } from "./numbers";
+import { MINUS, withCommas } from "./numbers";
 import { type Typed, readValue } from "./unit-reading";
 import { type Kind, unitNamed, unitOf } from "./unit-table";
 import { type Style, writeValue } from "./unit-writing";
@@ -51,8 +51,9 @@ export function format(
   if (!Number.isFinite(value)) return "–";
   let chosen = style ?? { ...defaultStyle(kind, shown), relative: relativeTo !== null };
   if (digits !== null) chosen = { ...chosen, digits, denominator: null };
-  if (!chosen.relative || relativeTo === null) return writeValue(value, kind, chosen);
-  const text = writeValue(value - relativeTo, kind, chosen);
+  const write = (one: number, how: Style): string => (shown === "metric" ? writeValue(one, kind, how) : withCommas(writeValue(one, kind, how)));
+  if (!chosen.relative || relativeTo === null) return write(value, chosen);
+  const text = write(value - relativeTo, chosen);
   return `${text.startsWith(MINUS) ? text : `+${text}`} wl`;
 }
 

@@ -4,6 +4,7 @@ import { viewWords } from "../charts/words.en";
 import { soilWords } from "../panels/soil-words.en";
 import { surveyWords } from "../panels/survey-words.en";
 import { visitWords } from "../panels/visit-words.en";
+import { groundwaterWords } from "../panels/water-words.en";
 import { planWords } from "../plan/words.en";
 
 export const EN = {
@@ -12,6 +13,7 @@ export const EN = {
   ...visitWords,
   ...surveyWords,
   ...soilWords,
+  ...groundwaterWords,
   "app.name": "pondwright",
   "app.skip": "Skip to the work",
   "app.later": "not built yet",
@@ -386,7 +388,12 @@ export const EN = {
 
   "papers.title": "Papers",
   "papers.none": "There is nothing to print yet.",
-  "papers.download": "Download as PDF",
+  "papers.open": "Open as PDF",
+  "papers.openAll": "Open all {count} pages as one PDF",
+  "papers.all": "Open all papers as one PDF",
+  "papers.pages": "Its {count} pages",
+  "papers.page": "page {number}",
+  "papers.download": "Download",
   "papers.of": "{name}, first page",
   "papers.wait": "The sheets are drawn at true scale by the server.",
 

@@ -17,7 +17,7 @@ import { effect, untracked } from "../state/signal";
 import { bodyShown, figureLine } from "./figures";
 import { type Dispose, type Template, mountView } from "./view";
 
-const FIGURES = ["area", "area_change", "length", "development", "narrowest", "dug", "surplus_bank", "reached"] as const;
+const FIGURES = ["area", "area_change", "length", "development", "narrowest", "dug", "surplus_bank", "reached", "seen"] as const;
 const DRAWN = FIGURES.filter((name) => name !== "area_change");
 const STAGE = "shape.bends";
 const WIDE = 132; // pixels of a picture

@@ -3,6 +3,7 @@
 import { html, nothing } from "lit";
 import { live } from "lit/directives/live.js";
 import { readMoney, sameMoney, writeMoney } from "../format/money";
+import { withCommas } from "../format/numbers";
 import { type Kind, NotRead, format, parse } from "../format/units";
 import { say } from "../format/words";
 import { notice } from "../state/desk";
@@ -86,7 +87,11 @@ export function moneyBox({ id, label, value, currency, set }: MoneyBox): Templat
       throw fault;
     }
   };
-  return typedBox({ id, label, text: value === null ? "" : writeMoney(value), take });
+  return typedBox({ id, label, text: value === null ? "" : money(value), take });
+}
+
+function money(value: number): string {
+  return units.value === "metric" ? writeMoney(value) : withCommas(writeMoney(value));
 }
 
 export interface TextBox {

@@ -70,7 +70,7 @@ export function builtPart(session: Session, job: Job): Template {
     ${all.length === 0 ? html`<p class="quiet">${say("shape.noBuilt")}</p>` : nothing}
     <ul class="built">
       ${all.map((built) => html`<li>
-        <button type="button" data-testid="choose-${built.id}" @click=${choose(built.kind, built.id)}>${nameOf(built)}</button>
+        <button type="button" data-testid="choose-${built.id}" @click=${choose(built.kind as "way", built.id)}>${nameOf(built)}</button>
         ${built.kind === "seat" ? seen(session, built.id) : nothing}
       </li>`)}
     </ul>

@@ -14,6 +14,7 @@ import { Session } from "../state/session";
 import { UNITS, author, heights, look, belowTall, stripOpen, units } from "../state/settings";
 import { type Signal, effect, signal, untracked } from "../state/signal";
 import { tool } from "../state/tool";
+import { profileAsked } from "../state/water-shown";
 import { fetchWalk } from "../state/walk";
 import { choiceBox } from "./boxes";
 import { checkList } from "./checks";
@@ -28,8 +29,10 @@ import { type Dispose, type Template, mountView } from "./view";
 
 type Below = Exclude<PartName, "plan">;
 
-const BELOW: readonly Below[] = ["strip", "section", "storage", "three"];
+const BELOW: readonly Below[] = ["strip", "section", "storage", "drain", "three"];
 const ROOMS = ["site", "shape", "earth", "groundwater", "liner", "stone", "water", "life", "works", "papers", "field", "care"] as const;
+/** Rooms that open beside the plan. */
+type LeafRoom = "site" | "shape" | "earth" | "groundwater";
 
 /** Open a job in a place on the page. */
 export function mountJob(host: HTMLElement, id: string): { readonly session: Session; readonly dispose: Dispose } {
@@ -116,11 +119,11 @@ function bar(session: Session): Template {
 
 function rooms(session: Session): Template {
   const open = leaves.value[0]?.kind;
-  const leaf = (kind: "site" | "shape" | "earth"): Template =>
+  const leaf = (kind: LeafRoom): Template =>
     html`<button type="button" data-testid="room-${kind}" aria-expanded=${open === kind ? "true" : "false"} @click=${() => toggle({ kind })}>${say(`room.${kind}`)}</button>`;
   return html`<ol class="room-list" aria-label=${say("job.rooms")}>
       ${ROOMS.map((room) => {
-        if (room === "site" || room === "shape" || room === "earth") return html`<li>${leaf(room)}</li>`;
+        if (room === "site" || room === "shape" || room === "earth" || room === "groundwater") return html`<li>${leaf(room)}</li>`;
         if (room === "papers") return html`<li><a href=${jobAddress(session.id, "papers")}>${say("room.papers")}</a></li>`;
         return html`<li class="unbuilt">${say(`room.${room}`)} <span>${say("app.later")}</span></li>`;
       })}
@@ -133,13 +136,13 @@ function rooms(session: Session): Template {
 function roomBar(session: Session): Template {
   if (!narrow.value) return nothing;
   const open = leaves.value[0]?.kind;
-  const leaf = (kind: "site" | "shape" | "earth" | "checks"): Template =>
+  const leaf = (kind: LeafRoom | "checks"): Template =>
     html`<button type="button" data-testid="bar-${kind}" aria-expanded=${open === kind ? "true" : "false"} @click=${() => enter(session, kind)}>${say(kind === "checks" ? "checks.title" : `room.${kind}`)}</button>`;
-  return html`<div role="group" aria-label=${say("job.rooms")}>${(["site", "shape", "earth", "checks"] as const).map(leaf)}</div>`;
+  return html`<div role="group" aria-label=${say("job.rooms")}>${(["site", "shape", "earth", "groundwater", "checks"] as const).map(leaf)}</div>`;
 }
 
 /** Open a room beside the plan, from whatever screen. */
-function enter(session: Session, kind: "site" | "shape" | "earth" | "checks"): void {
+function enter(session: Session, kind: LeafRoom | "checks"): void {
   if (screenNow() === "plan") return toggle({ kind });
   wantedLeaf = { kind };
   window.location.hash = jobAddress(session.id);
@@ -236,11 +239,20 @@ function mountPlanScreen(host: HTMLElement, session: Session): Dispose {
       dispose = isOpen ? mountPart(below, session, name, say(`below.${name}`)) : () => {};
     });
   });
+  // A drain whose profile somebody asks for is shown at once.
+  const stopDrain = effect(() => {
+    if (!profileAsked.value) return;
+    untracked(() => {
+      showBelow(open, "drain");
+      profileAsked.value = false;
+    });
+  });
   const stops: Dispose[] = [
     mountPart(part("plan"), session, "plan", say("place.plan")),
     mountView(part("corner"), () => cornerBlock(session)),
     mountView(part("below-head"), () => belowHead(open)),
     stopBelow,
+    stopDrain,
     effect(() => {
       below.dataset["tall"] = belowTall.value;
     }),
@@ -252,15 +264,16 @@ function mountPlanScreen(host: HTMLElement, session: Session): Dispose {
   };
 }
 
+function showBelow(open: Signal<Below>, name: Below): void {
+  open.value = name;
+  stripOpen.value = "open";
+}
+
 function belowHead(open: Signal<Below>): Template {
   const isOpen = stripOpen.value === "open";
   const isTall = belowTall.value === "yes";
-  const show = (name: Below): void => {
-    open.value = name;
-    stripOpen.value = "open";
-  };
   return html`<div class="below-head" role="group" aria-label=${say("job.below")}>
-    ${BELOW.map((name) => html`<button type="button" data-testid="below-${name}" aria-pressed=${isOpen && open.value === name ? "true" : "false"} @click=${() => show(name)}>${say(`below.${name}`)}</button>`)}
+    ${BELOW.map((name) => html`<button type="button" data-testid="below-${name}" aria-pressed=${isOpen && open.value === name ? "true" : "false"} @click=${() => showBelow(open, name)}>${say(`below.${name}`)}</button>`)}
     <span class="below-size">
       ${isOpen
         ? html`<button type="button" class="plain" data-testid="below-size" @click=${() => (belowTall.value = isTall ? "no" : "yes")}>

@@ -12,6 +12,7 @@ import { mountBends } from "./bends";
 import { mountDefaults } from "./defaults";
 import { mountEarth } from "./earth";
 import { mountExplain } from "./explain";
+import { mountGroundwater } from "./groundwater";
 import { mountHistory } from "./history";
 import { mountPhoto } from "./photos";
 import { freshRow } from "./rows";
@@ -23,7 +24,7 @@ import { mountTray } from "./tray";
 import { type Dispose, mountView } from "./view";
 
 /** Leaves that take the whole of a narrow page, and give it back to the plan while the hand has a tool. */
-const WHOLE: ReadonlySet<Leaf["kind"]> = new Set(["site", "site-page", "photo", "earth"]);
+const WHOLE: ReadonlySet<Leaf["kind"]> = new Set(["site", "site-page", "photo", "earth", "groundwater"]);
 
 export function mountLeaf(host: HTMLElement, session: Session): Dispose {
   let dispose: Dispose = () => {};
@@ -77,7 +78,7 @@ function focusHead(host: HTMLElement): void {
   host.scrollTop = 0;
   if (narrow.value) host.scrollIntoView({ block: "start" });
   const leaf = leaves.value.at(-1);
-  if ((leaf?.kind === "site-page" || leaf?.kind === "earth") && leaf.row) host.querySelector("details[open]")?.scrollIntoView({ block: "nearest" });
+  if ((leaf?.kind === "site-page" || leaf?.kind === "earth" || leaf?.kind === "groundwater") && leaf.row) host.querySelector("details[open]")?.scrollIntoView({ block: "nearest" });
 }
 
 function shownLeaf(host: HTMLElement, session: Session, leaf: Leaf): Dispose {
@@ -122,6 +123,9 @@ function mountBody(body: HTMLElement, session: Session, leaf: Leaf): Dispose {
     case "earth":
       if (leaf.row) freshRow.value = leaf.row;
       return mountEarth(body, session);
+    case "groundwater":
+      if (leaf.row) freshRow.value = leaf.row;
+      return mountGroundwater(body, session);
     case "bends":
       return mountBends(body, session);
     case "checks":

@@ -13,6 +13,7 @@ const FILES = import.meta.glob<Readonly<Record<string, unknown>>>([
   "../strip/mount.ts",
   "../section/mount.ts",
   "../charts/storage.ts",
+  "../section/drain.ts",
   "../three/mount.ts",
 ]);
 
@@ -21,6 +22,7 @@ const PARTS = {
   strip: ["../strip/mount.ts", "mountStrip"],
   section: ["../section/mount.ts", "mountSection"],
   storage: ["../charts/storage.ts", "mountStorageChart"],
+  drain: ["../section/drain.ts", "mountDrainProfile"],
   three: ["../three/mount.ts", "mountThree"],
 } as const;
 

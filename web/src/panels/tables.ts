@@ -1,4 +1,4 @@
-/** Tables: shots and pegs as rows, for whoever would rather type than drag. */
+/** Tables: shots, pegs and the groundwater as rows, for whoever would rather type than drag. */
 
 import { html, nothing } from "lit";
 import { say } from "../format/words";
@@ -10,9 +10,12 @@ import { mountBook } from "./book";
 import { bodyShown } from "./figures";
 import { mountGrid } from "./grid";
 import { pegsSheet, shotsSheet } from "./sheets";
+import { WATER_TABLES, type WaterTable, waterSheet } from "./water-sheets";
 import { type Dispose, mountView } from "./view";
 
-type Which = "shots" | "book" | "pegs";
+type Which = "shots" | "book" | "pegs" | WaterTable;
+
+const IN_GROUND: ReadonlySet<Which> = new Set(WATER_TABLES);
 
 interface Ring {
   readonly body: string;
@@ -35,7 +38,7 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
     head,
     () => html`<h1>${say("table.title")}</h1>
       <div class="row">
-        ${wordSwitch<Which>({ id: "table-which", label: say("table.which"), value: which.value, of: [["shots", say("table.shots")], ["book", say("table.book")], ["pegs", say("table.pegs")]], set: (value) => (which.value = value) })}
+        ${wordSwitch<Which>({ id: "table-which", label: say("table.which"), value: which.value, of: [["shots", say("table.shots")], ["book", say("table.book")], ["pegs", say("table.pegs")], ...WATER_TABLES.map((one) => [one, say(`groundwater.table.${one}`)] as const)], set: (value) => (which.value = value) })}
         ${which.value === "pegs" && rings.value.length > 1
           ? choiceBox({ id: "table-ring", label: say("table.ring"), value: keyOf(ring() as Ring), of: rings.value.map((one) => [keyOf(one), wordsOf(session, one)] as const), set: (value) => (wanted.value = value) })
           : nothing}
@@ -51,16 +54,22 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
       return;
     }
     stopGrid = mountGrid(place, session, {
-      name: say(`table.${now}`),
+      name: isInGround(now) ? say(`groundwater.table.${now}`) : say(`table.${now}`),
       sheet: () => {
         const job = session.shown.value;
         const one = ring();
         if (job === null) return null;
+        if (isInGround(now)) return waterSheet(job, now);
         if (now === "shots") return shotsSheet(job);
         return one === null ? null : pegsSheet(job, one.body, one.ring);
       },
       chosen: (id) => {
         const one = ring();
+        if (isInGround(now)) {
+          const kind = KINDS[now];
+          if (kind !== null) session.selection.value = { kind, id };
+          return;
+        }
         session.selection.value = now === "shots" ? { kind: "shot", id } : one && { kind: "peg", id, body: one.body, ring: one.ring };
       },
     });
@@ -71,6 +80,13 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
     stopHead();
     host.replaceChildren();
   };
+}
+
+/** What a row of a table is when it is chosen on the plan; pipe on hand lies nowhere on it. */
+const KINDS = { readings: "reading", drains: "drain", outlets: "outlet", sumps: "sump", pipes: null } as const;
+
+function isInGround(table: Which): table is WaterTable {
+  return IN_GROUND.has(table);
 }
 
 function ringsOf(session: Session): readonly Ring[] {

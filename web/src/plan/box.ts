@@ -19,6 +19,7 @@ import { pickBox } from "./box-pick";
 import { probeBox } from "./box-probe";
 import { buildingBoxes, chosenShapeBox, newFallBox, newSeatBox, streamWidthBoxes } from "./box-shape";
 import { soilBox } from "./box-soil";
+import { newEndBox, readingChoice } from "./box-water";
 import { removed } from "./gestures/choose";
 import { DrawBreakline, throughShots } from "./gestures/draw-lines";
 import { Path } from "./gestures/path";
@@ -46,7 +47,7 @@ interface Form {
 }
 
 const EMPTY: Form = { east: null, north: null, elevation: null, size: null, clear: null, name: "", kind: "", code: "", shot: "", type: "" };
-const KINDS = ["tree", "utility", "structure", "pipe", "well", "septic", "stone_pile", "soil_pile", "access", "fence", "house"] as const;
+const KINDS = ["tree", "utility", "structure", "pipe", "well", "septic", "stone_pile", "soil_pile", "access", "fence", "house", "light"] as const;
 
 const unfolded: Signal<boolean> = signal(false);
 
@@ -92,6 +93,8 @@ function contentOf(boxed: Boxed, job: Job, form: Signal<Form>): Template {
     case "photo": return photoBox(boxed, job);
     case "seat": return newSeatBox(boxed);
     case "fall": return newFallBox(boxed, job);
+    case "outlet":
+    case "sump": return newEndBox(boxed, job, tool.value);
     case "place": return pickBox(boxed);
     case "boundary": return boxed.hand.draft.value?.line ? lineBox(boxed, job) : nextPlace(boxed, job, form);
     default: return nextPlace(boxed, job, form);
@@ -281,7 +284,7 @@ function nextPlace({ hand }: Boxed, job: Job, form: Signal<Form>): Template {
     html`${gesture instanceof DrawBreakline
         ? choiceBox({ id: "line-kind", label: say("plan.box.lineKind"), value: throughShots.value, of: kinds, set: (kind) => (throughShots.value = kind) })
         : nothing}
-      ${buildingBoxes()} ${where}
+      ${buildingBoxes()} ${readingChoice()} ${where}
       <div class="buttons">
         ${button(say("plan.box.addPlace"), add, "add-place")} ${button(say("plan.box.finish"), () => hand.typed((world) => gesture.finish(world)), "finish")}
         ${button(say("plan.box.takeBack"), () => hand.typed((world) => gesture.takeBack(world)))} ${button(say("plan.box.stop"), () => hand.letGo())}

@@ -1,13 +1,14 @@
-/** What is built beside the water: ways, mounds and seats, point by point, and the edits that move them. */
+/** Rows that lie on the plan point by point, and the edits that move them: what is built beside the water, and what is known of the groundwater and leads it away. */
 
-import type { Job, Mound, Place, Row, Seat, Way, WayKind } from "../api/types";
+import type { Job, Place, Row, Rows, Seat, Way, WayKind } from "../api/types";
+import type { Drain, Reading } from "../api/water";
 import type { SitePoint } from "../geometry/types";
 import { type Op, pointer } from "../state/ops";
 import type { Selection } from "../state/session";
 import { placeThrough, pointsThrough } from "./line-kinds";
 import { drawnPlace } from "./places";
 import { distance, isInside, nearestOnLine } from "./plane";
-import { json, withPegAfter, withPegAt } from "./rings";
+import { json, shifted, withPegAfter, withPegAt } from "./rings";
 import { say } from "./say";
 
 export const WAY_KINDS: readonly WayKind[] = ["path", "bridge", "deck", "steps", "wall", "bed", "pad"];
@@ -18,20 +19,53 @@ const AREAS: ReadonlySet<WayKind> = new Set(["deck", "bed", "pad"]);
 export const FIRST_WIDTHS: Readonly<Record<WayKind, number>> = { path: 1.2, bridge: 1.2, deck: 2.4, steps: 1.2, wall: 0.3, bed: 1.5, pad: 1.5 };
 export const FIRST_HEIGHT = 0.6; // metres of a mound that nobody has told yet
 
-const SECTIONS = { way: "ways", mound: "mounds", seat: "seats" } as const;
+const SECTIONS = {
+  way: ["shape", "ways"],
+  mound: ["shape", "mounds"],
+  seat: ["shape", "seats"],
+  reading: ["groundwater", "readings"],
+  drain: ["groundwater", "drains"],
+  outlet: ["groundwater", "outlets"],
+  sump: ["groundwater", "sumps"],
+} as const;
 export type BuiltKind = keyof typeof SECTIONS;
+/** What is built beside the water. */
+const SHAPED = ["way", "mound", "seat"] as const;
+/** What is known of the groundwater, and what leads it away. */
+const WATERED = ["reading", "drain", "outlet", "sump"] as const;
+export type WaterKind = (typeof WATERED)[number];
+
+export interface PlacedRow extends Row {
+  readonly place: Place;
+}
 
 export interface Built {
   readonly kind: BuiltKind;
   readonly id: string;
-  readonly row: Way | Mound | Seat;
+  readonly row: PlacedRow;
   readonly place: Place;
 }
 
 export function builtOf(job: Job): Built[] {
-  return (Object.keys(SECTIONS) as BuiltKind[]).flatMap((kind) =>
-    Object.entries(job.shape[SECTIONS[kind]] ?? {}).map(([id, row]: [string, Way | Mound | Seat]) => ({ kind, id, row, place: row.place })),
-  );
+  return rowsOfKinds(job, SHAPED);
+}
+
+/** Readings, drains, outlets and sumps. */
+export function wateredOf(job: Job): (Built & { readonly kind: WaterKind })[] {
+  return rowsOfKinds(job, WATERED) as (Built & { readonly kind: WaterKind })[];
+}
+
+function rowsOfKinds(job: Job, kinds: readonly BuiltKind[]): Built[] {
+  return kinds.flatMap((kind) => Object.entries(rowsOfKind(job, kind)).map(([id, row]) => ({ kind, id, row, place: row.place })));
+}
+
+function rowsOfKind(job: Job, kind: BuiltKind): Rows<PlacedRow> {
+  const [section, rows] = SECTIONS[kind];
+  return ((job[section] ?? {}) as Readonly<Record<string, Rows<PlacedRow> | undefined>>)[rows] ?? {};
+}
+
+export function isWatered(kind: string): kind is WaterKind {
+  return (WATERED as readonly string[]).includes(kind);
 }
 
 export function isBuilt(selection: Selection | null): selection is Selection & { kind: BuiltKind } {
@@ -40,12 +74,12 @@ export function isBuilt(selection: Selection | null): selection is Selection & {
 
 export function builtOne(job: Job, { kind, id }: Pick<Selection, "kind" | "id">): Built | null {
   if (!(kind in SECTIONS)) return null;
-  const row = job.shape[SECTIONS[kind as BuiltKind]]?.[id];
+  const row = rowsOfKind(job, kind as BuiltKind)[id];
   return row ? { kind: kind as BuiltKind, id, row, place: row.place } : null;
 }
 
 export function builtPath(kind: BuiltKind, id: string): string {
-  return pointer("shape", SECTIONS[kind], id);
+  return pointer(...SECTIONS[kind], id);
 }
 
 /** Name of it as people call it. */
@@ -53,7 +87,9 @@ export function nameOf({ kind, id, row }: Built): string {
   return (row as Row).name || `${kindWords(kind, row)} ${numberIn(id)}`.trim();
 }
 
-export function kindWords(kind: BuiltKind, row: Way | Mound | Seat): string {
+export function kindWords(kind: BuiltKind, row: PlacedRow): string {
+  if (kind === "reading") return say(`groundwater.reading.${(row as Reading).kind}`);
+  if (isWatered(kind)) return say(`groundwater.${kind}`);
   if (kind === "way") return say(`plan.way.${(row as Way).kind}`);
   return kind === "mound" ? say("plan.tool.mound").toLowerCase() : say(`plan.seat.${(row as Seat).kind ?? "seat"}`);
 }
@@ -81,13 +117,43 @@ export function movePointOps(built: Built, at: number, point: SitePoint): Op[] {
   return [placeOp(built, withPointAt(built.place, at, point))];
 }
 
+/** Middle of a row that can be moved whole; null where it is a point, or follows a part of a shore. */
+export function middleOfBuilt(built: Pick<Built, "place">): SitePoint | null {
+  const points = pointsOf(built);
+  if (points.length < 2) return null;
+  const sum = points.reduce<SitePoint>(([east, north], point) => [east + point[0], north + point[1]], [0, 0]);
+  return [sum[0] / points.length, sum[1] / points.length];
+}
+
+/** Operations that move a row whole. */
+export function shiftOps(built: Built, by: SitePoint): Op[] {
+  const { place } = built;
+  if (place.at === "ring") return [placeOp(built, { ...place, curve: shifted(place.curve, by) })];
+  if (place.at !== "line") return [];
+  return [placeOp(built, { ...place, points: place.points.map(({ east, north }) => ({ east: east + by[0], north: north + by[1] })) })];
+}
+
 /** Operations that put in a point after another; none where the place is a point. */
 export function insertPointOps(built: Built, after: number, point: SitePoint): Op[] {
   const { place } = built;
   if (place.at === "ring") return [placeOp(built, { ...place, curve: withPegAfter(place.curve, after, point).curve })];
   if (place.at !== "line") return [];
   const [east, north] = point;
-  return [placeOp(built, { ...place, points: place.points.toSpliced(after + 1, 0, { east, north }) })];
+  return [placeOp(built, { ...place, points: place.points.toSpliced(after + 1, 0, { east, north }) }), ...invertsOps(built, (inverts) => inverts.toSpliced(after + 1, 0, between(built, inverts, after, point)))];
+}
+
+/** Operations that keep the bottoms of a drain one for each of its points; none where none are given. */
+function invertsOps({ kind, id, row }: Built, change: (inverts: readonly number[]) => readonly number[]): Op[] {
+  const inverts = kind === "drain" ? ((row as Drain).inverts ?? []) : [];
+  return inverts.length === 0 ? [] : [{ op: "replace", path: `${builtPath(kind, id)}/inverts`, value: json(change(inverts)) }];
+}
+
+/** Bottom of a drain at a place between two of its points, on their straight fall. */
+function between(built: Built, inverts: readonly number[], after: number, point: SitePoint): number {
+  const [from, to] = [pointsOf(built)[after], pointsOf(built)[after + 1]];
+  const [upper = 0, lower = upper] = [inverts[after], inverts[after + 1]];
+  const whole = from && to ? distance(from, to) : 0;
+  return upper + (from && whole > 0 ? Math.min(1, distance(from, point) / whole) : 0) * (lower - upper);
 }
 
 /** Operations that take a point out, or null where too few would be left. */
@@ -95,7 +161,7 @@ export function removePointOps(built: Built, at: number): Op[] | null {
   const { place } = built;
   if (pointsThrough(place).length <= least(place)) return null;
   if (place.at === "ring") return [placeOp(built, { ...place, curve: { ...place.curve, pegs: place.curve.pegs.toSpliced(at, 1) } })];
-  return place.at === "line" ? [placeOp(built, { ...place, points: place.points.toSpliced(at, 1) })] : null;
+  return place.at === "line" ? [placeOp(built, { ...place, points: place.points.toSpliced(at, 1) }), ...invertsOps(built, (inverts) => inverts.toSpliced(at, 1))] : null;
 }
 
 function withPointAt(place: Place, at: number, point: SitePoint): Place {
@@ -121,13 +187,14 @@ export function isArea(kind: WayKind): boolean {
   return AREAS.has(kind);
 }
 
-/** Point of the chosen row, or any seat, under a press. */
+/** Point of the chosen row, or of any row that is one point, under a press. */
 export function builtPointAt(job: Job, selection: Selection | null, place: SitePoint, within: number): { readonly built: Built; readonly at: number; readonly point: SitePoint } | null {
   let best: { readonly built: Built; readonly at: number; readonly point: SitePoint } | null = null;
   let nearest = within;
-  for (const built of builtOf(job)) {
+  for (const built of [...builtOf(job), ...wateredOf(job)]) {
     const isChosen = selection?.kind === built.kind && selection.id === built.id;
-    if (!isChosen && built.place.at !== "point") continue;
+    // What was read or laid stands where it was found: it is pressed before it is dragged.
+    if (!isChosen && (built.place.at !== "point" || isWatered(built.kind))) continue;
     pointsOf(built).forEach((point, at) => {
       const away = distance(point, place);
       if (away > nearest) return;
@@ -140,13 +207,19 @@ export function builtPointAt(job: Job, selection: Selection | null, place: SiteP
 
 /** Way, mound or seat under a press: what is small goes before what it stands on. */
 export function builtAt(job: Job, place: SitePoint, within: number): Built | null {
+  return smallestUnder(job, builtOf(job), place, within);
+}
+
+/** Reading, drain, outlet or sump under a press: points before lines. */
+export function wateredAt(job: Job, place: SitePoint, within: number): Built | null {
+  return smallestUnder(job, wateredOf(job), place, within);
+}
+
+function smallestUnder(job: Job, rows: readonly Built[], place: SitePoint, within: number): Built | null {
   let best: Built | null = null;
   let smallest = Infinity;
-  for (const built of builtOf(job)) {
-    const drawn = drawnPlace(job, built.place);
-    if (drawn === null) continue;
-    const width = built.kind === "way" ? ((built.row as Way).width ?? 0) : 0;
-    const size = sizeUnder(drawn, place, within, width / 2);
+  for (const built of rows) {
+    const size = sizeUnder(job, built, place, within);
     if (size === null || size >= smallest) continue;
     best = built;
     smallest = size;
@@ -154,12 +227,21 @@ export function builtAt(job: Job, place: SitePoint, within: number): Built | nul
   return best;
 }
 
-function sizeUnder(drawn: NonNullable<ReturnType<typeof drawnPlace>>, place: SitePoint, within: number, half: number): number | null {
+/** Whether a way or mound lies under a press, along its line or inside it. */
+export function liesUnder(job: Job, built: Built, place: SitePoint, within: number): boolean {
+  return sizeUnder(job, built, place, within) !== null;
+}
+
+function sizeUnder(job: Job, built: Built, place: SitePoint, within: number): number | null {
+  const drawn = drawnPlace(job, built.place);
+  if (drawn === null) return null;
+  const half = built.kind === "way" ? ((built.row as Way).width ?? 0) / 2 : 0;
   if (drawn.as === "point") return distance(drawn.point, place) <= within ? 0 : null;
   const line = drawn.as === "line" ? drawn.line : [...drawn.ring, ...drawn.ring.slice(0, 1)];
   const away = nearestOnLine(line, place)?.distance ?? Infinity;
   if (away <= Math.max(within, drawn.as === "line" ? half : 0)) return 1 + away;
-  return drawn.as === "ring" && isInside(drawn.ring, place) ? 1000 : null;
+  // A pond that was read lies under everything in it.
+  return drawn.as === "ring" && built.kind !== "reading" && isInside(drawn.ring, place) ? 1000 : null;
 }
 
 /** Place on the line of the chosen row under a press, and the point after which it lies. */

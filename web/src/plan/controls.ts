@@ -7,11 +7,12 @@ import { shown } from "../format/shown";
 import type { Session } from "../state/session";
 import { units } from "../state/settings";
 import { type ReadonlySignal, type Signal, signal } from "../state/signal";
-import { TOOLS, tool } from "../state/tool";
+import { TOOLS, isInRow, tool } from "../state/tool";
 import { northArrow, scaleBar } from "./furniture";
 import { say } from "./say";
 import { DEEP_MUCK, SURE, UNSURE } from "./tints";
 import { GROUNDS, LAYERS, type Shown } from "./shown-layers";
+import { POND_STAGES, upliftStage } from "../state/water-shown";
 import type { PlanView } from "./view";
 
 export interface Seen {
@@ -37,7 +38,7 @@ export function mountTools(host: HTMLElement): Dispose {
             type="button"
             data-testid="tool-${name}"
             aria-pressed=${name === tool.value}
-            tabindex=${name === (tool.value === "place" ? "select" : tool.value) ? 0 : -1}
+            tabindex=${name === (isInRow(tool.value) ? tool.value : "select") ? 0 : -1}
             @click=${() => choose(name)}
           >
             ${say(`plan.tool.${name}`)}
@@ -92,6 +93,9 @@ function chooser({ ground, layers }: Shown, planView: PlanView): Template {
       set: (name) => (ground.value = name),
     })}
     <p class="key">${say(`plan.key.${ground.value}`, keyValues())}</p>
+    ${ground.value === "uplift"
+      ? choiceBox({ id: "plan-uplift-stage", label: say("groundwater.upliftStage"), value: upliftStage.value, of: POND_STAGES.map((stage) => [stage, say(`groundwater.stage.${stage}`)] as const), set: (stage) => (upliftStage.value = stage) })
+      : nothing}
     <div class="ticks">${LAYERS.map((name) => tick(`layer-${name}`, say(`plan.layer.${name}`), layers[name]))}</div>
     ${tick("plan-turn", say("plan.turn"), planView.turning)}
     ${planView.turning.value

@@ -21,7 +21,7 @@ export class Fields {
       if (frame === null) return;
       for (const head of frame.header.arrays) {
         const field = frame.fields[head.name];
-        if (field) this.signalOf(head.name).value = { field, head, grid: frame.header.grid };
+        if (field) this.signalOf(head.name).value = { field, head, grid: head.grid ?? frame.header.grid };
       }
     });
   }

@@ -14,6 +14,7 @@ import { Choose } from "./gestures/choose";
 import { DrawBoundary, DrawBreakline, DrawSection, Measure } from "./gestures/draw-lines";
 import { DrawMound, DrawStream, DrawWay, PutFall, PutSeat } from "./gestures/draw-built";
 import { DrawIsland, DrawShoreline } from "./gestures/draw-shore";
+import { DrawDrain, DrawReading } from "./gestures/draw-water";
 import type { Answer, Draft, Gesture, Key, Sketch, Touch, World } from "./gestures/gesture";
 import { PickPlace } from "./gestures/pick";
 import { PutDown } from "./gestures/place";
@@ -173,7 +174,11 @@ function gestureOf(name: Tool, rotation: () => number): Gesture {
     case "breakline": return new DrawBreakline();
     case "boundary": return new DrawBoundary();
     case "shot": return new PutDown("shot");
-    case "thing": return new PutDown("thing");
+    case "thing":
+    case "outlet":
+    case "sump": return new PutDown(name);
+    case "reading": return new DrawReading();
+    case "drain": return new DrawDrain();
     case "bank": return new BankFromHere();
     case "photo": return new TiePhoto();
     case "pile": return new DrawPile();

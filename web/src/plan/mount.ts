@@ -26,9 +26,11 @@ import { boundsLayer, servicesLayer } from "./layers/bounds";
 import { newContours, oldContours } from "./layers/contours";
 import { cloudsLayer } from "./layers/clouds";
 import { crestLayer } from "./layers/crest";
+import { drainsLayer } from "./layers/drains";
 import { flagsLayer } from "./layers/flags";
 import { groundLayer } from "./layers/ground";
 import { handLayer } from "./layers/hand";
+import { flowLayer, headsLayer, routeLayer } from "./layers/heads";
 import type { Desk, PlanLayer } from "./layers/layer";
 import { haulArrows, haulsLayer } from "./layers/hauls";
 import { nextLayer } from "./layers/next";
@@ -42,6 +44,8 @@ import { shotsLayer, surveyLinesLayer } from "./layers/survey";
 import { thingsLayer } from "./layers/things";
 import { viewsLayer } from "./layers/views";
 import { waterLayer } from "./layers/water";
+import { wheelsLayer } from "./layers/wheels";
+import { followWords } from "./layers/words";
 import { followFound } from "./located";
 import { pointed } from "./mark";
 import { pointing } from "./pointing";
@@ -66,7 +70,9 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
   const shown = shownLayers();
   const fields = new Fields(session);
   const hand = new Hand(session, () => view.getRotation(), () => shown.layers.checks.value, () => shown.layers.views.value, () => haulArrows({ fields, shown }));
-  const desk: Desk = { session, fields, shown, sketch: hand.sketch, mark: hand.mark };
+  const sources = { session, fields, shown, sketch: hand.sketch, mark: hand.mark };
+  const written = followWords(sources);
+  const desk: Desk = { ...sources, words: written.words };
   const stopLook = followLook();
   const photos = photoLayer(desk, () => windowOf(map));
   // Maps under one view, each drawn only when something on it has changed: what was found stays as it
@@ -85,6 +91,7 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
   const seen: Signal<Seen> = signal({ resolution: 1, rotation: 0 });
   const stops: Dispose[] = [
     stopLook,
+    written.stop,
     fields.stop,
     hand.stop,
     askForShown(session, shown),
@@ -121,17 +128,17 @@ function foundSheet(desk: Desk, photos: PhotoLayer): readonly PlanLayer[] {
 
 /** The earth as the server works it out. */
 function earthSheet(desk: Desk): readonly PlanLayer[] {
-  return [groundLayer(desk), newContours(desk)];
+  return [groundLayer(desk), newContours(desk), headsLayer(desk), flowLayer(desk)];
 }
 
 /** The shore as the hand bends it. */
 function shoreSheet(desk: Desk): readonly PlanLayer[] {
-  return [waterLayer(desk), streamsLayer(desk), seenLayer(desk), bendLayer(desk), banksLayer(desk), crestLayer(desk), reachLayer(desk), shoreLayer(desk), overflowLayer(desk), builtLayer(desk), handLayer(desk)];
+  return [waterLayer(desk), streamsLayer(desk), seenLayer(desk), bendLayer(desk), banksLayer(desk), crestLayer(desk), reachLayer(desk), shoreLayer(desk), overflowLayer(desk), builtLayer(desk), wheelsLayer(desk), handLayer(desk)];
 }
 
 /** What stands on site, was shot, or wants a look: written over the colours of the design. */
 function siteSheet(desk: Desk): readonly PlanLayer[] {
-  return [cloudsLayer(desk), boundsLayer(desk), servicesLayer(desk), thingsLayer(desk), shotsLayer(desk), probesLayer(desk), waterMarksLayer(desk), haulsLayer(desk), nextLayer(desk), viewsLayer(desk), flagsLayer(desk)];
+  return [cloudsLayer(desk), boundsLayer(desk), servicesLayer(desk), thingsLayer(desk), routeLayer(desk), drainsLayer(desk), shotsLayer(desk), probesLayer(desk), waterMarksLayer(desk), haulsLayer(desk), nextLayer(desk), viewsLayer(desk), flagsLayer(desk)];
 }
 
 function mapOf(host: HTMLElement, view: View, layers: readonly PlanLayer[]): OlMap {

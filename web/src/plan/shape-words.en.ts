@@ -8,7 +8,7 @@ export const shapeWords = {
   "plan.tool.seat": "Seat",
   "plan.layer.ways": "paths, walls and seats",
   "plan.layer.seen": "seen from the chosen seat",
-  "plan.layer.reach": "shore that a way reaches",
+  "plan.layer.reach": "shore within reach of ways and wheelchairs",
   "plan.layer.overflow": "where the water runs over",
 
   "plan.draw.stream": "Press from the upper end downstream; the last place again, or Enter, ends it.",
@@ -20,7 +20,7 @@ export const shapeWords = {
   "plan.pressStream": "Press on the water of a stream.",
   "plan.chosen.fall": "Fall {number}: drag it along the stream, or type its drop.",
   "plan.chosen.lowSpot": "Low spot of the floor: drag it, use the arrow keys, or press where it is to go.",
-  "plan.chosen.built": "{name}: drag its points, press its line to put one in, or type.",
+  "plan.chosen.built": "{name}: drag it whole or by its points, press its line to put one in, use the arrow keys, or type.",
   "plan.chosen.point": "Point {number} of {name}: press where it is to go, drag it, use the arrow keys, or type.",
   "plan.chosen.seat": "{name}: press where it is to go, drag it, use the arrow keys, or type.",
   "plan.nudgedPoint": "It moves. With Shift in small steps.",

@@ -25,7 +25,7 @@ const OPACITY = 165;
 const HATCH_OPACITY = 210;
 const ENTRIES = 512;
 
-const MAKERS: Readonly<Record<Ground, () => Tint>> = { moved, depth, slope, known, sure, muck, rise: moved, plain: () => () => 0 };
+const MAKERS: Readonly<Record<Ground, () => Tint>> = { moved, depth, slope, known, sure, muck, rise: moved, uplift, plain: () => () => 0 };
 const made = new Map<Ground, Tint>();
 let madeFor = -1;
 
@@ -105,6 +105,23 @@ function muck(): Tint {
   return (metres, x, y, hatch) => {
     if (metres < 0.005) return 0;
     return isDot(x, y, hatch) ? dot : shareOf(thick, metres / DEEP_MUCK);
+  };
+}
+
+/**
+ * Whether a liner holds: up to one as much weight is in hand as is wanted, which is a faint wash; up to two
+ * little of it, with lines; beyond two the liner lifts, with crossed lines.
+ */
+function uplift(): Tint {
+  const holds = packed(mixed(rgb("paper"), rgb("good"), 0.35), 150);
+  const little = packed(mixed(rgb("paper"), rgb("look"), 0.35), 165);
+  const lifts = packed(mixed(rgb("paper"), rgb("stop"), 0.4), 180);
+  const thin = packed(rgb("look"), HATCH_OPACITY);
+  const crossed = packed(rgb("stop"), HATCH_OPACITY);
+  return (push, x, y, hatch) => {
+    if (push > 2) return isLine(x, y, hatch) || isLine(x, -y, hatch) ? crossed : lifts;
+    if (push > 1) return isLine(x, y, hatch) ? thin : little;
+    return holds;
   };
 }
 

@@ -184,6 +184,7 @@ export const planWords = {
   "plan.kind.soil_pile": "soil pile",
   "plan.kind.fence": "fence",
   "plan.kind.house": "house",
+  "plan.kind.light": "light",
 
   "plan.group.bounds": "Lines not to cross",
   "plan.group.services": "Buried services",

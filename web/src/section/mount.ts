@@ -11,6 +11,7 @@ import { type Box, type ShownGrip, gripHandle, hatches, heightAxis, heightText, 
 import { type Scale, type Span, exaggeration, pixelOf, pixelsPerUnit, roomy, shortFactor, spread, valueAt } from "../charts/scale";
 import { twinTable } from "../charts/twin";
 import "../charts/views.css";
+import "./water.css";
 import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
 import type { SitePoint } from "../geometry/types";
@@ -22,7 +23,7 @@ import { heights, look, units } from "../state/settings";
 import { effect, signal, untracked } from "../state/signal";
 import { keptPart, lineOf, sectionsOf } from "./kept";
 import { deepestPlace, inside, longSection } from "./long-axis";
-import { type CutPlace, heightsOf, placeOn, placesOf, stationAlong, stationSpan, waterRuns } from "./profile";
+import { type CutPlace, heightsOf, linedRuns, placeOn, placesOf, stationAlong, stationSpan, waterRuns } from "./profile";
 
 const NEAR_LINE = 2;
 const LEAST_HEIGHT = 1;
@@ -335,11 +336,23 @@ function picture(model: Model, frame: Frame, hand: HeightHand): SVGTemplateResul
       <path class="ground-line" d=${line(ground)} />
       <path class="subgrade-line" d=${line(subgrade)} />
       <path class="rim-line" d=${line(finish)} />
+      ${linedRuns(places).map((run) => svg`<path class="liner-line" d=${pathOf(run.map((place) => at([place.station, place.subgrade])))} />`)}
+      ${groundwaterLine(places, frame)}
       ${lineNames(places, frame)}
     </g>
     ${lengthAxis(box, across, box.bottom)}
     ${grips.map((grip) => gripHandle(box, model.width, up, hand, grip))}
     ${model.mark === null ? nothing : markLine(model, frame, model.mark)}`;
+}
+
+/** The groundwater of the wet season, named at its left end. */
+function groundwaterLine(places: readonly CutPlace[], { box, across, up }: Frame): SVGTemplateResult {
+  const known = places.filter(({ below }) => below !== null);
+  const [first] = known;
+  if (known.length < 2 || !first) return svg``;
+  const y = pixelOf(up, first.below as number);
+  return svg`<path class="groundwater-line" data-testid="section-groundwater" d=${pathOf(known.map((place) => [pixelOf(across, place.station), pixelOf(up, place.below as number)] as const))} />
+    <text class="line-name water-name" x=${pixels(box.left + 6)} y=${pixels(Math.min(Math.max(y - 6, box.top + 12), box.bottom - 4))}>${say("groundwater.line.water")}</text>`;
 }
 
 /** Old ground and finish named where they are farthest apart, the subgrade where it lies deepest. */

@@ -14,6 +14,8 @@ export interface CutPlace {
   readonly water: number | null;
   /** Where the station lies on the site. */
   readonly point: SitePoint;
+  /** Groundwater of the wet season once the job is built, or null where nobody knows it. */
+  readonly below: number | null;
 }
 
 /** Below this no water is meant, not even on the deepest site [m]. */
@@ -21,13 +23,14 @@ const DRY = -9000;
 
 /** Places along a section, from a frame. */
 export function placesOf(field: Field | null): CutPlace[] {
-  return rowsOf(field).map(([station = 0, ground = 0, finish = 0, subgrade = 0, water = DRY, east = 0, north = 0]) => ({
+  return rowsOf(field).map(([station = 0, ground = 0, finish = 0, subgrade = 0, water = DRY, east = 0, north = 0, below = DRY]) => ({
     station,
     ground,
     finish,
     subgrade,
     water: water > DRY ? water : null,
     point: [east, north],
+    below: below > DRY ? below : null,
   }));
 }
 
@@ -61,6 +64,7 @@ export function placeOn(places: readonly CutPlace[], station: number): CutPlace 
     subgrade: mix(from.subgrade, to.subgrade),
     water: from.water !== null && to.water !== null ? mix(from.water, to.water) : null,
     point: [mix(from.point[0], to.point[0]), mix(from.point[1], to.point[1])],
+    below: from.below !== null && to.below !== null ? mix(from.below, to.below) : null,
   };
 }
 
@@ -82,15 +86,28 @@ export function stationAlong(places: readonly CutPlace[], [east, north]: SitePoi
 
 /** Lowest and highest height of all lines of a section. */
 export function* heightsOf(places: readonly CutPlace[]): Iterable<number> {
-  for (const { ground, finish, subgrade, water } of places) {
+  for (const { ground, finish, subgrade, water, below } of places) {
     yield ground;
     yield finish;
     yield subgrade;
     if (water !== null) yield water;
+    if (below !== null) yield below;
   }
 }
 
 /** Stations of a section from its first to its last. */
 export function stationSpan(places: readonly CutPlace[]): Span {
   return [places[0]?.station ?? 0, places.at(-1)?.station ?? 1];
+}
+
+/** Stretches under water, where the subgrade carries a liner. */
+export function linedRuns(places: readonly CutPlace[]): CutPlace[][] {
+  const runs: CutPlace[][] = [];
+  let open: CutPlace[] | null = null;
+  for (const place of places) {
+    if (place.water === null) open = null;
+    else if (open) open.push(place);
+    else runs.push((open = [place]));
+  }
+  return runs.filter((run) => run.length > 1);
 }

@@ -5,7 +5,7 @@ import { type Signal, signal } from "./signal";
 
 export type Leaf =
   | { readonly kind: "site" | "shape" | "checks" | "defaults" | "history" | "shots" | "tray" | "bends" }
-  | { readonly kind: "earth"; readonly row?: string }
+  | { readonly kind: "earth" | "groundwater"; readonly row?: string }
   | { readonly kind: "check"; readonly key: string }
   | { readonly kind: "site-page"; readonly name: string; readonly row?: string }
   | { readonly kind: "photo"; readonly id: string }

@@ -16,7 +16,7 @@ import { type ReadonlySignal, type Signal, batch, computed, signal, untracked } 
 export type LinkState = "exact" | "moving" | "no server";
 
 export interface Selection {
-  readonly kind: "peg" | "shot" | "probe" | "thing" | "line" | "section" | "body" | "pile" | "gate" | "way" | "mound" | "seat" | "fall" | "low_spot";
+  readonly kind: "peg" | "shot" | "probe" | "thing" | "line" | "section" | "body" | "pile" | "gate" | "way" | "mound" | "seat" | "fall" | "low_spot" | "reading" | "drain" | "outlet" | "sump";
   readonly id: string;
   /** Number of the point of it that is meant; none is the whole of it. */
   readonly at?: number;
@@ -274,6 +274,8 @@ export class Session {
     for (const edit of edits) {
       if (this.confirmed === null || edit.rev !== this.confirmed.rev + 1) continue;
       if (this.expected.delete(edit.id)) this.step(edit, this.confirmed.job);
+      const own = this.pending.find((one) => one.id === edit.id);
+      if (own && own.ops.length !== edit.ops.length) this.amend(own.ops, edit, this.confirmed.job);
       this.confirmed = { rev: edit.rev, job: changed(this.confirmed.job, edit.ops) };
       this.pending = this.pending.filter((own) => own.id !== edit.id);
       moved = true;
@@ -281,6 +283,12 @@ export class Session {
     if (!moved) return;
     batch(() => this.rebuild());
     this.ask();
+  }
+
+  /** The server added to an edit of this window, such as the level that keeps soil balanced: one step of undo takes back both. */
+  private amend(sent: readonly Op[], { label, ops }: KeptEdit, before: Job): void {
+    const amended = { label, forward: ops, inverse: undoOps(before as unknown as Json, ops) };
+    this.undoable.value = untracked(() => this.undoable.value).map((step) => (step.forward === sent ? amended : step));
   }
 
   private step({ label, ops }: KeptEdit, before: Job): void {

@@ -21,6 +21,9 @@ export interface EdgePlace {
   readonly drop: number;
   /** Whether a way reaches it: 1 yes, 0 no, -1 not known. */
   readonly reached: number;
+  /** Groundwater of the wet season once the job is built, and the underside of the liner at the shore; null where nobody knows. */
+  readonly below: number | null;
+  readonly liner: number | null;
 }
 
 /** Banks of a stream, by which its one ring is unrolled. */
@@ -105,7 +108,9 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
   const to = places[Math.max(after, 0)] as EdgePlace;
   const from = places[Math.max(after - 1, 0)] as EdgePlace;
   const share = to.station > from.station ? (wanted - from.station) / (to.station - from.station) : 0;
-  const mix = (key: keyof EdgePlace): number => from[key] + share * (to[key] - from[key]);
+  const between = (one: number, other: number): number => one + share * (other - one);
+  const mix = (key: Exclude<keyof EdgePlace, "below" | "liner">): number => between(from[key], to[key]);
+  const mixKnown = (key: "below" | "liner"): number | null => (from[key] === null || to[key] === null ? null : between(from[key], to[key]));
   return {
     station: wanted,
     east: mix("east"),
@@ -116,6 +121,8 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
     freeboard: mix("freeboard"),
     drop: from.drop === to.drop ? from.drop : share < 0.5 ? from.drop : to.drop,
     reached: share < 0.5 ? from.reached : to.reached,
+    below: mixKnown("below"),
+    liner: mixKnown("liner"),
   };
 }
 
@@ -210,9 +217,11 @@ export function bankBands(edge: Edge, job: Job | null): BankBand[] {
   return bands;
 }
 
+const UNKNOWN = -9999; // metres: what stands for nobody knows
+
 function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
   const top = Math.max(...rows.map(([, , , , , water = 0]) => water));
-  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, , reached = -1]) => ({
+  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, , reached = -1, below = UNKNOWN, liner = UNKNOWN]) => ({
     station,
     east,
     north,
@@ -222,6 +231,8 @@ function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
     freeboard,
     drop: Number((top - water).toFixed(4)),
     reached,
+    below: below > UNKNOWN + 1 ? below : null,
+    liner: liner > UNKNOWN + 1 ? liner : null,
   }));
 }
 

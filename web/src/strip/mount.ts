@@ -3,6 +3,7 @@
 import { type TemplateResult, html, nothing, render, svg } from "lit";
 import type { Job } from "../api/types";
 import "../charts/views.css";
+import "../section/water.css";
 import { drawn, followSize, rootIn } from "../charts/drawn";
 import { newestOfBodies } from "../charts/fields";
 import { HeightHand } from "../charts/hand";

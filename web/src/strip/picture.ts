@@ -92,6 +92,7 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
       <path class="water-lining" d=${under(5) + under(9)} />
       <path class="water-line" d=${pathOf(water)} />
       <path class="freeboard-line" d=${pathOf(wanted)} />
+      ${waterBelow(inView, frame)}
       ${names(inView, frame)}
       ${flags(model, frame, shows)}
     </g>
@@ -99,6 +100,18 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
     ${lengthAxis(box, across, box.bottom + 6 + BAND)}
     ${grips(model, frame, hand, width)}
     ${model.mark === null ? nothing : markLine(model, frame, model.mark)}`;
+}
+
+/** The groundwater of the wet season along the shore, and the liner that must hold it. */
+function waterBelow(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
+  const line = (height: (place: EdgePlace) => number | null): string =>
+    pathOf(inView.flatMap((place) => (height(place) === null ? [] : [[pixelOf(across, place.station), pixelOf(up, height(place) as number)] as const])));
+  const below = line((place) => place.below);
+  if (!below) return svg``;
+  const named = inView.find(({ below: height }) => height !== null && pixelOf(up, height) > box.top + 14 && pixelOf(up, height) < box.bottom);
+  return svg`<path class="liner-line" d=${line((place) => place.liner)} />
+    <path class="groundwater-line" data-testid="strip-groundwater" d=${below} />
+    ${named ? svg`<text class="line-name water-name" x=${pixels(Math.max(pixelOf(across, named.station), box.left) + 6)} y=${pixels(pixelOf(up, named.below as number) - 5)}>${say("groundwater.line.water")}</text>` : nothing}`;
 }
 
 /** A height over the water along the edge: level from fall to fall, upright at each. */
@@ -190,6 +203,11 @@ function names(inView: readonly EdgePlace[], { box, across, up }: StripFrame): S
   return svg`${label(widest.rim, above, "rim", say("shore.rim"))}${label(widest.ground, !above, "ground", say("shore.ground"))}`;
 }
 
+/** Whether another flag stands where the words of a flag would be written. */
+function isInTheWay(away: number, toLeft: boolean): boolean {
+  return toLeft ? away > -110 && away < 8 : away > -20 && away < 110;
+}
+
 function flags(model: StripModel, { box, across, up }: StripFrame, shows: (spot: Spot) => void): SVGTemplateResult {
   const spots = flagged(model);
   return svg`${spots.map((spot, at) => {
@@ -199,7 +217,7 @@ function flags(model: StripModel, { box, across, up }: StripFrame, shows: (spot:
     const words = spotWords(spot, model.level);
     const short = say(spot.kind === "raise" ? "shore.raiseShort" : "shore.lowShort", { short: format(spot.short, "length", units.value) });
     const toLeft = x > box.right - 110;
-    const crowded = spots.some((other, before) => before < at && Math.abs(pixelOf(across, other.lowest.station) - x) < 130);
+    const crowded = spots.some((other) => other !== spot && isInTheWay(pixelOf(across, other.lowest.station) - x, toLeft));
     return svg`<g class="flag ${spot.kind}" role="button" tabindex="0" aria-label=${`${at + 1} ${short}: ${words}`} data-testid="spot-${spot.kind}"
         @click=${() => shows(spot)} @pointerdown=${(event: Event) => event.stopPropagation()}
         @keydown=${(event: KeyboardEvent) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); shows(spot); } }}>

@@ -133,7 +133,7 @@ describe("the hand that chooses", () => {
     const job = withStream();
     return { ...job, shape: { ...job.shape, ways: { path_1: way }, seats: { seat_1: { place: { at: "point", east: 70, north: 40 } } } } };
   };
-  const points = (hand: FakeHand) => {
+  const wayPoints = (hand: FakeHand) => {
     const place = hand.job.shape.ways?.["path_1"]?.place;
     return place?.at === "line" ? place.points.map(({ east, north }) => [east, north]) : [];
   };
@@ -143,11 +143,65 @@ describe("the hand that chooses", () => {
     hand.tap([53, 40.1]);
     const chosen = hand.selection;
     hand.drag([60, 40], [62, 44]);
-    hand.drag([55, 42.1], [55, 46]);
+    hand.tap([56, 42]);
+    hand.drag([56, 42], [55, 46]);
 
     expect(chosen).toEqual({ kind: "way", id: "path_1" });
-    expect(points(hand)).toEqual([[50, 40], [55, 46], [62, 44]]);
+    expect(wayPoints(hand)).toEqual([[50, 40], [55, 46], [62, 44]]);
+    expect(hand.labels).toHaveLength(3);
+  });
+
+  test("drags the chosen way whole by its line, and a mound from inside, one edit each", () => {
+    const job = withBuilt();
+    const mound = { height: 0.6, place: { at: "ring", curve: pegs([80, 40], [90, 40], [90, 50], [80, 50]) } } as const;
+    const hand = new FakeHand(new Choose(() => 0), { ...job, shape: { ...job.shape, mounds: { mound_1: mound } } });
+    const corners = () => {
+      const place = hand.job.shape.mounds?.["mound_1"]?.place;
+      return place?.at === "ring" ? place.curve.pegs.map(({ east, north }) => [east, north]) : [];
+    };
+    hand.tap([53, 40.1]);
+    hand.drag([55, 40], [56.5, 42]);
+    const points = wayPoints(hand);
+    hand.tap([85, 45]);
+    const chosen = hand.selection;
+    hand.drag([86, 46], [84, 47]);
+
+    expect(points).toEqual([[51.5, 42], [61.5, 42]]);
+    expect(chosen).toEqual({ kind: "mound", id: "mound_1" });
+    expect(corners()).toEqual([[78, 41], [88, 41], [88, 51], [78, 51]]);
+    expect(hand.labels).toEqual(["move path 1", "move mound 1"]);
+
+    hand.drag([80, 60], [82, 62]);
+
     expect(hand.labels).toHaveLength(2);
+  });
+
+  test("moves what is chosen whole by the arrow keys too, and puts it back on Escape", () => {
+    const hand = new FakeHand(new Choose(() => 0), withBuilt());
+    hand.tap([53, 40.1]);
+    hand.press("ArrowUp");
+    const nudged = wayPoints(hand);
+    hand.feed("down", [55, 40.1]);
+    hand.feed("drag", [55, 45]);
+    hand.escape();
+    hand.feed("up", [55, 45]);
+
+    expect(nudged).toEqual([[50, 40.1], [60, 40.1]]);
+    expect(wayPoints(hand)).toEqual(nudged);
+    expect(hand.labels).toEqual(["move path 1"]);
+  });
+
+  test("a finger takes hold of the chosen way whole, and pans beside it", () => {
+    const hand = new FakeHand(new Choose(() => 0), withBuilt());
+    hand.feed("down", [54, 40], { coarse: true });
+    const before = hand.holds;
+    hand.feed("up", [54, 40], { coarse: true });
+    hand.feed("down", [54, 40], { coarse: true });
+    hand.feed("drag", [54, 43], { coarse: true });
+    hand.feed("up", [54, 43], { coarse: true });
+
+    expect(before).toBe(false);
+    expect(wayPoints(hand)).toEqual([[50, 43], [60, 43]]);
   });
 
   test("leaves a way that is not chosen to lie under a drag of the plan", () => {

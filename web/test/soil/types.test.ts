@@ -6,7 +6,7 @@ import types from "../../src/api/types.ts?raw";
 const models = schema.$defs as unknown as Readonly<Record<string, { readonly properties?: Readonly<Record<string, unknown>> }>>;
 
 test.each([
-  [earth, "Truck", "Truck"], [earth, "Machine", "Machine"], [earth, "Pile", "Pile"], [earth, "OffSite", "OffSite"], [earth, "Counted", "Counted"],
+  [earth, "Truck", "Truck"], [earth, "Machine", "Machine"], [earth, "Pile", "pondwright__job__earth__Pile"], [earth, "OffSite", "OffSite"], [earth, "Counted", "Counted"],
   [earth, "EarthOfJob", "Earth"], [types, "SectionLine", "SectionLine"],
 ])("every field that is kept by hand is a field of the document (%#)", (text, name, model) => {
   const body = new RegExp(`export interface ${name}(?: extends \\w+)? \\{\\n([\\s\\S]*?)\\n\\}`).exec(text)?.[1] ?? "";

@@ -19,7 +19,7 @@ import math
 import numpy as np
 
 from pondwright.base.kinds import FloatArray
-from pondwright.geometry.kernels.compile import READ_2D, WRITE_2D, float64, int64, kernel, void
+from pondwright.geometry.kernels.compile import READ_2D, WRITE_2D, boolean, float64, int64, kernel, void
 
 LARGE_TILE = 64
 SMALL_TILE = 16
@@ -28,7 +28,7 @@ SMALL_TILE = 16
 _SLACK = 1.0 + 1e-9
 
 # Rows of the table of segments.
-START_X, START_Y, ALONG_X, ALONG_Y, INVERSE, MIDDLE_X, MIDDLE_Y, HALF, SQUARED = range(9)
+START_X, START_Y, ALONG_X, ALONG_Y, INVERSE, MIDDLE_X, MIDDLE_Y, HALF, MOVED, SQUARED = range(10)
 
 
 @kernel(float64(float64, float64, float64, float64, float64, float64, float64))
@@ -46,9 +46,9 @@ def squared_distance(
     return off_x * off_x + off_y * off_y
 
 
-@kernel(void(READ_2D, WRITE_2D))
-def fill_table(ends: FloatArray, table: FloatArray) -> None:
-    """Table of segments, one a column, from their ends (x, y, x, y), one a row."""
+@kernel(void(READ_2D, int64, WRITE_2D))
+def fill_table(ends: FloatArray, still: int, table: FloatArray) -> None:
+    """Table of segments, one a column, from their ends (x, y, x, y), one a row; those that move are last."""
     for k in range(ends.shape[0]):
         along_x = ends[k, 2] - ends[k, 0]
         along_y = ends[k, 3] - ends[k, 1]
@@ -62,6 +62,7 @@ def fill_table(ends: FloatArray, table: FloatArray) -> None:
         table[MIDDLE_X, k] = ends[k, 0] + 0.5 * along_x
         table[MIDDLE_Y, k] = ends[k, 1] + 0.5 * along_y
         table[HALF, k] = 0.5 * np.sqrt(squared)
+        table[MOVED, k] = 1.0 if k >= still else 0.0
 
 
 @kernel(int64(WRITE_2D, int64, float64, float64, float64, float64, WRITE_2D))
@@ -162,10 +163,10 @@ def distance_to_segments(
     """Fill ``distance`` with the exact distance of each node to the nearest segment (x, y, x, y)."""
     rows, columns = distance.shape
     count = ends.shape[0]
-    table = np.empty((9, count))
-    in_large = np.empty((9, count))
-    in_small = np.empty((9, count))
-    fill_table(ends, table)
+    table = np.empty((10, count))
+    in_large = np.empty((10, count))
+    in_small = np.empty((10, count))
+    fill_table(ends, count, table)
     east = origin_east + spacing * np.arange(columns)
     north = origin_north + spacing * np.arange(rows)
     for row in range(0, rows, LARGE_TILE):
@@ -183,6 +184,69 @@ def distance_to_segments(
                         in_large, some, east[c], north[r], east[c_end - 1], north[r_end - 1], in_small
                     )
                     fill_tile(in_small, few, origin_east, origin_north, spacing, distance, r, r_end, c, c_end)
+
+
+@kernel(boolean(READ_2D, int64))
+def any_moved(table: FloatArray, count: int) -> bool:
+    """Whether one of the first segments of a table moved."""
+    moved = False
+    for k in range(count):
+        moved |= table[MOVED, k] > 0.0
+    return moved
+
+
+@kernel(void(READ_2D, READ_2D, int64, float64, float64, float64, WRITE_2D))
+def moved_distance(
+    before_and_now: FloatArray,
+    now: FloatArray,
+    still: int,
+    origin_east: float,
+    origin_north: float,
+    spacing: float,
+    distance: FloatArray,
+) -> None:
+    """Fill the distance anew in the tiles in which a segment that moved, old or new, can be nearest.
+
+    In any other tile the nearest of all segments, old and new, is one of the first `still` ones, so that
+    the distance is what it was.
+    """
+    rows, columns = distance.shape
+    count, count_now = before_and_now.shape[0], now.shape[0]
+    table, large, small = np.empty((10, count)), np.empty((10, count)), np.empty((10, count))
+    table_now, large_now, small_now = (
+        np.empty((10, count_now)),
+        np.empty((10, count_now)),
+        np.empty((10, count_now)),
+    )
+    fill_table(before_and_now, still, table)
+    fill_table(now, count_now, table_now)
+    east = origin_east + spacing * np.arange(columns)
+    north = origin_north + spacing * np.arange(rows)
+    for row in range(0, rows, LARGE_TILE):
+        row_end = min(row + LARGE_TILE, rows)
+        for column in range(0, columns, LARGE_TILE):
+            column_end = min(column + LARGE_TILE, columns)
+            west, south, to_east, to_north = (
+                east[column],
+                north[row],
+                east[column_end - 1],
+                north[row_end - 1],
+            )
+            some = near_segments(table, count, west, south, to_east, to_north, large)
+            if not any_moved(large, some):
+                continue
+            some_now = near_segments(table_now, count_now, west, south, to_east, to_north, large_now)
+            for r in range(row, row_end, SMALL_TILE):
+                r_end = min(r + SMALL_TILE, row_end)
+                for c in range(column, column_end, SMALL_TILE):
+                    c_end = min(c + SMALL_TILE, column_end)
+                    west, south, to_east, to_north = east[c], north[r], east[c_end - 1], north[r_end - 1]
+                    few = near_segments(large, some, west, south, to_east, to_north, small)
+                    if any_moved(small, few):
+                        few = near_segments(large_now, some_now, west, south, to_east, to_north, small_now)
+                        fill_tile(
+                            small_now, few, origin_east, origin_north, spacing, distance, r, r_end, c, c_end
+                        )
 
 
 @kernel(void(READ_2D, float64, float64, float64, WRITE_2D))

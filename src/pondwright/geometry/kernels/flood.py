@@ -7,7 +7,16 @@ import heapq
 import numpy as np
 
 from pondwright.base.kinds import FloatArray
-from pondwright.geometry.kernels.compile import READ_2D, READ_BYTES_2D, float64, int8, int64, kernel, types
+from pondwright.geometry.kernels.compile import (
+    READ_2D,
+    READ_BYTES_2D,
+    float64,
+    int8,
+    int64,
+    kernel,
+    types,
+    void,
+)
 
 EDGE_OF_WINDOW = 1
 RUNS_DOWN = 0
@@ -16,6 +25,24 @@ NO_SPILL = -1
 # Even nodes have the diagonals of all four cells round them, odd nodes have none.
 _ROW_STEPS = np.array([0, 0, 1, -1, 1, 1, -1, -1])
 _COLUMN_STEPS = np.array([1, -1, 0, 0, 1, -1, 1, -1])
+
+
+_KEYED = 2
+"""A node that the water may reach, while the search goes on."""
+
+WAITING = types.List(types.Tuple((float64, int64)), reflected=False)
+
+
+@kernel(void(types.Array(int8, 2, "C"), int64, WAITING))
+def _forget(basin: np.ndarray, last: np.int64, heap: list[tuple[float, np.int64]]) -> None:
+    """Leave only what the water reached: the last node and all that still wait are no part of the basin."""
+    columns = basin.shape[1]
+    if basin[last // columns, last % columns] == _KEYED:
+        basin[last // columns, last % columns] = 0
+    for k in range(len(heap)):
+        here = heap[k][1]
+        if here >= 0 and basin[here // columns, here % columns] == _KEYED:
+            basin[here // columns, here % columns] = 0
 
 
 @kernel(types.Tuple((float64, int64, int64))(READ_2D, READ_BYTES_2D, float64, types.Array(int8, 2, "C")))
@@ -27,21 +54,21 @@ def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -
     more than ``hollow`` below the level that reaches it, ends the search: that level is the lip.
     """
     rows, columns = z.shape
-    best = np.full(rows * columns, np.inf)
+    # Told only where the basin is _KEYED, or once was: the rest of this memory is never touched.
+    best = np.empty(rows * columns)
     # The node where the level of the key is attained: the saddle that was crossed last.
-    saddle = np.full(rows * columns, -1, dtype=np.int64)
+    saddle = np.empty(rows * columns, dtype=np.int64)
+    basin[:, :] = inside
     heap = [(np.inf, np.int64(-1))]
     for r in range(rows):
         for c in range(columns):
-            basin[r, c] = inside[r, c]
             if not inside[r, c]:
                 continue
             here = r * columns + c
             if r == 0 or c == 0 or r == rows - 1 or c == columns - 1:
-                if z[r, c] < best[here]:
-                    best[here] = z[r, c]
-                    saddle[here] = here
-                    heapq.heappush(heap, (z[r, c], np.int64(here)))
+                best[here] = z[r, c]
+                saddle[here] = here
+                heapq.heappush(heap, (z[r, c], np.int64(here)))
                 continue
             # Most inside nodes have only inside nodes round them.
             surrounded = True
@@ -56,8 +83,9 @@ def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -
                     continue
                 key = max(z[r, c], z[i, j])
                 there = i * columns + j
-                if key < best[there]:
+                if basin[i, j] != _KEYED or key < best[there]:
                     best[there] = key
+                    basin[i, j] = _KEYED
                     saddle[there] = here if z[r, c] > z[i, j] else there
                     heapq.heappush(heap, (key, np.int64(there)))
     while len(heap) > 1:
@@ -67,9 +95,11 @@ def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -
         r = here // columns
         c = here % columns
         if z[r, c] < level - hollow:
+            _forget(basin, here, heap)
             return level, saddle[here], RUNS_DOWN
         if r == 0 or c == 0 or r == rows - 1 or c == columns - 1:
             basin[r, c] = 1
+            _forget(basin, here, heap)
             return level, saddle[here], EDGE_OF_WINDOW
         basin[r, c] = 1
         for k in range(8 if (r + c) % 2 == 0 else 4):
@@ -77,9 +107,10 @@ def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -
             j = c + _COLUMN_STEPS[k]
             there = i * columns + j
             key = max(level, z[i, j])
-            if inside[i, j] or key >= best[there]:
+            if basin[i, j] == 1 or (basin[i, j] == _KEYED and key >= best[there]):
                 continue
             best[there] = key
+            basin[i, j] = _KEYED
             saddle[there] = there if z[i, j] >= level else saddle[here]
             heapq.heappush(heap, (key, np.int64(there)))
     return np.inf, np.int64(-1), NO_SPILL

@@ -180,9 +180,12 @@ def _anchor_pending(spans: np.ndarray, state: np.ndarray, upward: bool) -> int:
     return waiting
 
 
-@kernel(int64(READ_2D, READ_INTEGERS_2D, WRITE_2D, WRITE_BYTES_2D, WRITE_BYTES_2D))
-def _let_go(ground: FloatArray, spans: np.ndarray, z: FloatArray, part: np.ndarray, state: np.ndarray) -> int:
-    """Give pending nodes that no sweep anchors back to the ground; give how many they are."""
+@kernel(int64(READ_INTEGERS_2D, WRITE_BYTES_2D))
+def anchored(spans: np.ndarray, state: np.ndarray) -> int:
+    """Anchor all pending nodes that hang together with anchored ones; give how many do not.
+
+    A slope that comes back behind a hill or in a hollow beyond is not connected with its berm.
+    """
     waiting = _anchor_pending(spans, state, True)
     upward = False
     idle = 0
@@ -191,22 +194,26 @@ def _let_go(ground: FloatArray, spans: np.ndarray, z: FloatArray, part: np.ndarr
         waiting = _anchor_pending(spans, state, upward)
         idle = 0 if waiting < before else idle + 1
         upward = not upward
-    if waiting > 0:
-        for row in range(state.shape[0]):
-            for column in range(spans[row, 0], spans[row, 1]):
-                if state[row, column] == _PENDING:
-                    z[row, column] = ground[row, column]
-                    part[row, column] = EXISTING
     return waiting
 
 
+@kernel(void(READ_2D, READ_INTEGERS_2D, READ_BYTES_2D, WRITE_2D, WRITE_BYTES_2D))
+def let_go(ground: FloatArray, spans: np.ndarray, state: np.ndarray, z: FloatArray, part: np.ndarray) -> None:
+    """Give nodes that are still pending back to the ground."""
+    for row in range(state.shape[0]):
+        for column in range(spans[row, 0], spans[row, 1]):
+            if state[row, column] == _PENDING:
+                z[row, column] = ground[row, column]
+                part[row, column] = EXISTING
+
+
 @kernel(
-    int64(
+    void(
         READ_2D, READ_3D, READ_3D, READ_BYTES_3D, READ_1D, READ_INTEGERS_2D, boolean,
         WRITE_2D, WRITE_BYTES_2D, WRITE_BYTES_2D,
     )
 )  # fmt: skip
-def graded_surface(
+def laid_surface(
     ground: FloatArray,
     lower: FloatArray,
     upper: FloatArray,
@@ -217,13 +224,11 @@ def graded_surface(
     z: FloatArray,
     part: np.ndarray,
     state: np.ndarray,
-) -> int:
-    """Fill the finish `z` of the nodes in `spans`, and their `part` if it is to be named.
+) -> None:
+    """Fill the finish `z` of the nodes in `spans` before any is let go, and their `part` if it is named.
 
-    Bodies are laid in the order of the first axis, each into what the earlier ones left.  A
-    slope that comes back behind a hill or in a hollow beyond is not connected with its berm:
-    such nodes are let go, back to the ground, and counted.  `spans` holds the first and the end
-    column of every row; `state` is scratch.
+    Bodies are laid in the order of the first axis, each into what the earlier ones left.  `spans` holds
+    the first and the end column of every row; `state` tells :func:`anchored` what needs a connection.
     """
     for row in range(z.shape[0]):
         first, end = spans[row, 0], spans[row, 1]
@@ -232,7 +237,6 @@ def graded_surface(
         state[row, first:end] = _UNTOUCHED
     for body in range(len(levels)):
         _lay_body(lower[body], upper[body], region[body], levels[body], spans, named, z, part, state)
-    return _let_go(ground, spans, z, part, state)
 
 
 @kernel(float64(float64, float64, float64))
@@ -379,10 +383,13 @@ def graded_volumes(
     """Fill the excess volumes of trial levels; `difference`, `part` and `state` are scratch."""
     # Where only zones are covered, the regions of a single body serve as parts.
     named = bool(len(levels) > 1 or thickness[:FIRST_ZONE].any())
-    let_go = graded_surface(ground, lower, upper, region, levels, spans, named, difference, part, state)
+    laid_surface(ground, lower, upper, region, levels, spans, named, difference, part, state)
+    gone = anchored(spans, state)
+    if gone > 0:
+        let_go(ground, spans, state, difference, part)
     subgrade_difference(ground, difference, part if named else region[0], thickness, spans, difference)
     excess_volumes(difference, spans, soil_of_cell, thresholds, cell_area, excess)
-    return let_go
+    return gone
 
 
 @kernel(void(READ_2D, READ_3D, READ_3D, READ_BYTES_3D, READ_1D, READ_1D, WRITE_INTEGERS_2D))

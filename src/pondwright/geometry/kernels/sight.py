@@ -36,6 +36,7 @@ from pondwright.geometry.kernels.compile import (
 
 READ_ANY = types.Array(float64, 2, "A", readonly=True)
 WRITE_ANY = types.Array(float64, 2, "A")
+READ_LONGS = types.Array(int64, 1, "C", readonly=True)
 
 # Columns of a screen: place and top of its two ends.
 COLUMN, ROW, TOP, END_COLUMN, END_ROW, END_TOP = range(6)
@@ -51,11 +52,39 @@ _MARGIN = 2.0
 _LITTLE = 1e-9
 
 
-@kernel(void(READ_ANY, float64, float64, float64, int64, WRITE_ANY))
+@kernel(boolean(int64, int64, int64, int64, float64, float64, int64))
+def quarter_reads(
+    first_line: int,
+    end_line: int,
+    first_place: int,
+    end_place: int,
+    eye_line: float,
+    eye_place: float,
+    way: int,
+) -> bool:
+    """Whether the quarter that lies one way from the eye along the first axis looks at a node of a window."""
+    # It grows wider from line to line, so the farthest line of the window tells.
+    line = end_line - 1 if way > 0 else first_line
+    away = (line - eye_line) * way
+    if away < _LITTLE:
+        return False
+    return first_place <= eye_place + away + _MARGIN and end_place - 1 >= eye_place - away - _MARGIN
+
+
+@kernel(void(READ_ANY, float64, float64, float64, int64, boolean, WRITE_ANY))
 def sweep_one_way(
-    cover: FloatArray, eye_line: float, eye_place: float, eye: float, way: int, horizon: FloatArray
+    cover: FloatArray,
+    eye_line: float,
+    eye_place: float,
+    eye: float,
+    way: int,
+    with_edge: bool,
+    horizon: FloatArray,
 ) -> None:
-    """Fill the horizon of the quarter that lies one way from the eye along the first axis."""
+    """Fill the horizon of the quarter that lies one way from the eye along the first axis.
+
+    Nodes on its very edge are filled if they are wanted: they belong to one of two quarters.
+    """
     lines, places = cover.shape
     before = np.empty(places)
     now = np.empty(places)
@@ -77,7 +106,8 @@ def sweep_one_way(
                 low = min(int(at), max(last_before - 1, first_before))
                 high = min(low + 1, last_before)
                 rise = before[low] + (at - low) * (before[high] - before[low])
-            if abs(place - eye_place) <= away:
+            aside = abs(place - eye_place)
+            if aside < away or (with_edge and aside == away):
                 horizon[line, place] = eye + away * rise
             own = (cover[line, place] - eye) / away
             now[place] = own if own > rise else rise
@@ -86,14 +116,17 @@ def sweep_one_way(
         line += way
 
 
-@kernel(void(READ_2D, float64, float64, float64, WRITE_2D))
-def sweep(cover: FloatArray, column: float, row: float, eye: float, horizon: FloatArray) -> None:
-    """Fill the horizon of every node, in quarters round the eye."""
-    horizon[:, :] = -np.inf
-    sweep_one_way(cover, row, column, eye, 1, horizon)
-    sweep_one_way(cover, row, column, eye, -1, horizon)
-    sweep_one_way(cover.T, column, row, eye, 1, horizon.T)
-    sweep_one_way(cover.T, column, row, eye, -1, horizon.T)
+@kernel(void(READ_ANY, float64, float64, float64, READ_LONGS, WRITE_2D))
+def sweep(
+    cover: FloatArray, column: float, row: float, eye: float, window: np.ndarray, horizon: FloatArray
+) -> None:
+    """Fill the horizon in the quarters round the eye that look at a window (rows, columns) of the cover."""
+    first_row, end_row, first_column, end_column = window
+    for way in (1, -1):
+        if quarter_reads(first_row, end_row, first_column, end_column, row, column, way):
+            sweep_one_way(cover, row, column, eye, way, False, horizon)
+        if quarter_reads(first_column, end_column, first_row, end_row, column, row, way):
+            sweep_one_way(cover.T, column, row, eye, way, True, horizon.T)
 
 
 @kernel(void(READ_2D, float64, float64, float64, WRITE_2D))

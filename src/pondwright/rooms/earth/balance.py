@@ -38,6 +38,17 @@ SEARCH_REACH: Length = 2.0
 LEVEL_TOLERANCE: Length = 1e-5
 """Tolerance of a balanced level. [m]"""
 
+NEAR_REACH: Length = 0.3
+"""How far from the level of the frame before a balance is visited cheaply. [m]"""
+
+NEAR_TOLERANCE: Length = 5e-4
+"""Step of the level at which a search beside a hand rests. [m]"""
+
+NEAR_TRIALS = 6
+
+FIRST_STEP: Length = 0.02
+"""First trial beside the level of the frame before. [m]"""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trials:
@@ -278,3 +289,52 @@ def balanced_level(
     from scipy.optimize import brentq  # a third of a second to load, and most questions do not need it
 
     return float(brentq(remembered, low, high, xtol=0.5 * LEVEL_TOLERANCE))
+
+
+def followed_level(surplus: Callable[[Elevation], Volume], level: Elevation, now: Volume) -> Elevation | None:
+    """Level near another one at which the surplus is zero, by a few trials, for a hand that moves a shore.
+
+    Parameters
+    ----------
+    surplus : function     Surplus at a level, falling. [m³]
+    level : Elevation      Where to begin: the level of the frame before. [m]
+    now : Volume           Surplus there. [m³]
+
+    Returns
+    -------
+    Elevation or None      To half a millimetre; none if six trials do not come to it, or it lies more than
+                           2 m away. [m]
+
+    Notes
+    -----
+    The secant through the last two trials.  The surplus falls almost evenly with the level, so that two or
+    three trials do; the exact level waits for the drop.
+
+    Examples
+    --------
+    >>> round(followed_level(lambda level: 30.0 - 10.0 * level, 2.9, 1.0), 6)
+    3.0
+    >>> followed_level(lambda level: 1.0, 0.0, 1.0) is None
+    True
+
+    hand
+
+    References
+    ----------
+    .. [1] Secant method; from memory.
+    """
+    if now == 0.0:
+        return level
+    before, its = level, now
+    trial = level + math.copysign(FIRST_STEP, now)
+    for _trial in range(NEAR_TRIALS):
+        found = surplus(trial)
+        if found == its:
+            return trial if found == 0.0 else None
+        following = trial - found * (trial - before) / (found - its)
+        if not abs(following - level) <= SEARCH_REACH:
+            return None
+        if abs(following - trial) <= NEAR_TOLERANCE:
+            return following
+        before, its, trial = trial, found, following
+    return None

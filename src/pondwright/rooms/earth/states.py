@@ -11,15 +11,12 @@ pondwright.rooms.earth.cutfill : the volumes in the bank.
 
 from __future__ import annotations
 
-import csv
 import math
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Density, Mass, Ratio, Slope, Volume
-from pondwright.base.sources import PRACTICE, Source, Standing
+from pondwright.base.kinds import Density, Mass, Ratio, Volume
+from pondwright.base.sources import PRACTICE, Source
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,41 +182,3 @@ def settlement_allowance(placed: Volume, share: Ratio) -> Volume:
     .. [1] USDA NRCS, Conservation Practice Standard 378: at least 5 % of the height; from memory.
     """
     return placed * share
-
-
-def steepest_slope(kind: str) -> tuple[Slope, Source]:
-    """Steepest finished slope that a kind of soil is given without a design.
-
-    Parameters
-    ----------
-    kind : str               For example ``clay``.
-
-    Returns
-    -------
-    tuple of Slope, Source   Level for one upright. [m/m]
-
-    Examples
-    --------
-    >>> steepest_slope("clay")[0]
-    3.0
-
-    hand
-
-    References
-    ----------
-    .. [1] Table ``soils.csv`` of this folder names the source of each row.
-    """
-    return _steepest_slopes()[kind]
-
-
-@cache
-def _steepest_slopes() -> dict[str, tuple[Slope, Source]]:
-    text = files("pondwright.rooms.earth").joinpath("soils.csv").read_text(encoding="utf-8")
-    rows = csv.DictReader(line for line in text.splitlines() if not line.startswith("#"))
-    return {
-        row["kind"]: (
-            float(row["steepest_slope"]),
-            Source(row["document"], row["place"], Standing(row["standing"])),
-        )
-        for row in rows
-    }

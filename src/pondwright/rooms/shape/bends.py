@@ -141,6 +141,102 @@ def waved(outline: Outline, waves: int, phase: float, amplitude: Ratio) -> Outli
     return _back_home(of_area(moved, outline.area), outline)
 
 
+def pushed(outline: Outline, weights: Ratios, amplitude: Ratio) -> Outline:
+    """Outline with each peg pushed along its normal by a weight of its own, its area held.
+
+    Parameters
+    ----------
+    outline : Outline
+    weights : (n,) array   How much each peg goes outward; below zero inward. [-]
+    amplitude : Ratio      In halves of the distance to the nearer peg beside. [-]
+
+    Returns
+    -------
+    Outline
+
+    Examples
+    --------
+    >>> square = Outline(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [0.0, 2.0]]), (True,) * 4)
+    >>> pushed(square, np.zeros(4), 1.0).pegs.round(9).tolist() == square.pegs.tolist()
+    True
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: as the waves of :func:`waved`, with any weights.
+    """
+    moved = Outline(outline.pegs + amplitude * weights[:, None] * _outward(outline), outline.corners)
+    return of_area(moved, outline.area)
+
+
+def seen_weights(pegs: Lengths, places: Lengths, seen: Ratios) -> Ratios:
+    """How much each peg should go outward so that water lies where it is seen.
+
+    Parameters
+    ----------
+    pegs : (n, 2) array      [m]
+    places : (m, 2) array    Places in the water. [m]
+    seen : (m,) array        Share of the seats that see each of them. [-]
+
+    Returns
+    -------
+    (n,) array               From -1, hidden most, to 1; all 0 where each peg's water is seen as well. [-]
+
+    Examples
+    --------
+    >>> corners = np.array([[0.0, 0.0], [4.0, 0.0], [4.0, 4.0]])
+    >>> seen_weights(corners, corners, np.array([1.0, 0.0, 0.5])).tolist()
+    [1.0, -1.0, 0.0]
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: mean of the water nearest to each peg, less the mean of them all.
+    """
+    away = np.hypot(*(places[:, None, :] - pegs[None, :, :]).transpose(2, 0, 1))
+    nearest = np.argmin(away, axis=1)
+    count = np.bincount(nearest, minlength=len(pegs))
+    total = np.bincount(nearest, weights=seen, minlength=len(pegs))
+    whole = float(seen.mean()) if len(seen) else 0.0
+    own = np.where(count > 0, total / np.maximum(count, 1), whole)
+    off = own - own.mean()
+    most = float(np.abs(off).max(initial=0.0))
+    return np.asarray(off / most if most > TOLERANCE else np.zeros(len(pegs)))
+
+
+def facing_weights(outline: Outline, place: tuple[Length, Length]) -> Ratios:
+    """How much each peg lies on the side of a place: 1 towards it, -1 away from it.
+
+    Parameters
+    ----------
+    outline : Outline
+    place : (east, north)     Such as the middle of the seats. [m]
+
+    Returns
+    -------
+    (n,) array                [-]
+
+    Examples
+    --------
+    >>> square = Outline(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [0.0, 2.0]]), (True,) * 4)
+    >>> facing_weights(square, (1.0, 9.0)).round(3).tolist()
+    [-0.707, -0.707, 0.707, 0.707]
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: cosine of the angle at the centroid.
+    """
+    centre = _centroid(outline.ring)
+    towards = np.array(place) - centre
+    out = outline.pegs - centre
+    lengths = np.maximum(np.hypot(*out.T) * np.hypot(*towards), TOLERANCE)
+    return np.asarray(out @ towards / lengths)
+
+
 def more_shore(
     outline: Outline, ratio: Ratio, allowed: Callable[[Outline], bool] = lambda _outline: True
 ) -> Outline | None:
@@ -257,14 +353,20 @@ def narrowest(area: BaseGeometry, least: Length) -> Length | None:
 
 def _pushes(outline: Outline, waves: int, phase: float) -> Lengths:
     """How far, and which way, each peg is pushed by waves of amplitude 1."""
+    count = len(outline.pegs)
+    wave = np.cos(2.0 * math.pi * waves * np.arange(count) / count + phase)
+    return np.asarray(wave[:, None] * _outward(outline))
+
+
+def _outward(outline: Outline) -> Lengths:
+    """Half of the distance from each peg to the nearer one beside it, outward along its normal."""
     pegs = outline.pegs
     ahead, behind = np.roll(pegs, -1, axis=0) - pegs, pegs - np.roll(pegs, 1, axis=0)
     near = 0.5 * np.minimum(np.hypot(*ahead.T), np.hypot(*behind.T))
     along = ahead + behind
     normals = np.sign(signed_area(pegs)) * np.column_stack([along[:, 1], -along[:, 0]])
     normals /= np.maximum(np.hypot(*normals.T), TOLERANCE)[:, None]
-    wave = np.cos(2.0 * math.pi * waves * np.arange(len(pegs)) / len(pegs) + phase)
-    return np.asarray((near * wave)[:, None] * normals)
+    return np.asarray(near[:, None] * normals)
 
 
 def _amplitude(outline: Outline, pushes: Lengths, wanted: Length) -> Ratio | None:

@@ -27,6 +27,7 @@ from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Elevation, Elevations, FloatArray, Length, Lengths, Ratios, Slope
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels import grading as kernels
+from pondwright.geometry.kernels import placed
 from pondwright.geometry.kernels.grading import (
     BERM,
     CUT_SLOPE,
@@ -37,6 +38,7 @@ from pondwright.geometry.kernels.grading import (
     PLACED_SLOPE,
     ZONES_PER_BODY,
 )
+from pondwright.geometry.window import Window, nodes_in
 from pondwright.rooms.shape.profile import Profile
 
 __all__ = [
@@ -49,14 +51,20 @@ __all__ = [
     "PLACED_SLOPE",
     "ZONES_PER_BODY",
     "Bank",
+    "BankStretch",
     "Graded",
+    "Laid",
     "Limits",
     "blended",
+    "connected",
+    "covered_parts",
     "fallen_floor",
     "finish_limits",
     "graded",
+    "laid",
     "open_edge",
     "part_code",
+    "placed_feet",
     "stacked",
     "stream_limits",
     "stretch_share",
@@ -94,6 +102,22 @@ class Bank:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class BankStretch:
+    """A stretch of a shore with a bank of its own.
+
+    Attributes
+    ----------
+    profile : Profile        Its bank.
+    line : (n, 2) array      Along the shore. [m]
+    blend : Length           Length over which it runs over at its ends. [m], >= 0
+    """
+
+    profile: Profile
+    line: Lengths
+    blend: Length
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Limits:
     """Lowest and highest finish of one body above its water level, and the region of each node.
 
@@ -115,6 +139,15 @@ class Graded:
     z: Elevations
     part: Parts
     let_go: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """The finish before slopes are let go: elevations, parts, and which nodes need a connection."""
+
+    z: Elevations
+    part: Parts
+    state: Parts
 
 
 def part_code(body: int, zone: int) -> int:
@@ -141,6 +174,35 @@ def part_code(body: int, zone: int) -> int:
     .. [1] Convention of the carrier.
     """
     return FIRST_ZONE + ZONES_PER_BODY * body + min(zone, ZONES_PER_BODY - 1)
+
+
+def covered_parts(bodies: Sequence[str], body: str | None = None, zone: int | None = None) -> list[int]:
+    """Part codes of one zone of a body, of a whole body, or of all of them.
+
+    Parameters
+    ----------
+    bodies : sequence of str     All bodies, in the order of laying.
+    body : str                   None is all of them.
+    zone : int                   None is every zone.
+
+    Returns
+    -------
+    list of int                  Empty where the body is none of them.
+
+    Examples
+    --------
+    >>> covered_parts(["pond", "brook"], "brook", 2), len(covered_parts(["pond", "brook"], "pond"))
+    ([22], 10)
+
+    hand
+
+    References
+    ----------
+    .. [1] Convention of the carrier.
+    """
+    places = [place for place, name in enumerate(bodies) if body in (None, name)]
+    zones = range(ZONES_PER_BODY) if zone is None else (zone,)
+    return [part_code(place, each) for place in places for each in zones]
 
 
 def finish_limits(profile: Profile, bank: Bank, distance: Lengths, spacing: Length, body: int = 0) -> Limits:
@@ -304,12 +366,14 @@ def stretch_share(distance: Lengths, line_distance: Lengths, blend: Length) -> R
     return np.clip(1.0 - behind / blend, 0.0, 1.0)
 
 
-def stacked(limits: Sequence[Limits]) -> tuple[FloatArray, FloatArray, Parts]:
+def stacked(limits: Sequence[Limits], window: Window | None = None) -> tuple[FloatArray, FloatArray, Parts]:
     """Limits of all bodies as three arrays, body first.
 
     Parameters
     ----------
-    limits : Limits     In the order of laying.
+    limits : Limits               In the order of laying.
+    window : Window, optional     First and end row, first and end column of the nodes that are wanted; all
+                                  others may be anything.
 
     Returns
     -------
@@ -324,10 +388,15 @@ def stacked(limits: Sequence[Limits]) -> tuple[FloatArray, FloatArray, Parts]:
         lower, upper, region = limits[0].lower[None], limits[0].upper[None], limits[0].region[None]
         for array in (lower, upper, region):
             array.flags.writeable = False
-    else:
-        lower = np.stack([each.lower for each in limits])
-        upper = np.stack([each.upper for each in limits])
-        region = np.stack([each.region for each in limits])
+        return lower, upper, region
+    nodes = np.s_[:, :] if window is None else nodes_in(window)
+    # Zeros that nobody writes over take no time and no memory.
+    lower, upper = (np.zeros((len(limits), *limits[0].lower.shape)) for _ in range(2))
+    region = np.zeros(lower.shape, dtype=np.int8)
+    for layer, each in enumerate(limits):
+        lower[layer][nodes] = each.lower[nodes]
+        upper[layer][nodes] = each.upper[nodes]
+        region[layer][nodes] = each.region[nodes]
     return lower, upper, region
 
 
@@ -354,14 +423,109 @@ def graded(
     ----------
     .. [1] Derived: the clamp form of daylight.
     """
-    z = np.empty_like(ground)
-    part = np.empty(ground.shape, dtype=np.int8)
-    state = np.empty(ground.shape, dtype=np.int8)
-    let_go = kernels.graded_surface(
-        ground, *limits, np.array(levels, dtype=np.float64), whole_rows(ground.shape), True, z, part, state
-    )
+    return connected(laid(ground, limits, levels), ground)
+
+
+def laid(
+    ground: Elevations,
+    limits: tuple[FloatArray, FloatArray, Parts],
+    levels: Sequence[Elevation],
+    window: Window | None = None,
+    under: Laid | None = None,
+) -> Laid:
+    """Finish of all bodies before slopes without a connection are let go: each node by itself.
+
+    Parameters
+    ----------
+    ground : (rows, columns) array     The existing ground. [m]
+    limits : arrays                    From :func:`stacked`.
+    levels : Elevation                 Water level of each body. [m]
+    window : Window, optional          First and end row, first and end column of the nodes to lay.
+    under : Laid, optional             What all other nodes are taken from.
+
+    Returns
+    -------
+    Laid                               Read-only arrays.
+
+    References
+    ----------
+    .. [1] Derived: the clamp form of daylight.
+    """
+    spans, heights = whole_rows(ground.shape), np.array(levels, dtype=np.float64)
+    if under is None or window is None:
+        z, part = np.empty(ground.shape), np.empty(ground.shape, dtype=np.int8)
+        state = np.empty(ground.shape, dtype=np.int8)
+    else:
+        z, part, state = under.z.copy(), under.part.copy(), under.state.copy()
+        spans[: window[0]] = spans[window[1] :] = 0
+        spans[window[0] : window[1]] = window[2:]
+    kernels.laid_surface(ground, *limits, heights, spans, True, z, part, state)
+    for array in (z, part, state):
+        array.flags.writeable = False
+    return Laid(z, part, state)
+
+
+def connected(finish: Laid, ground: Elevations) -> Graded:
+    """Finish without the slopes that come back behind a hill, not connected with their berm.
+
+    Parameters
+    ----------
+    finish : Laid
+    ground : (rows, columns) array     The existing ground. [m]
+
+    Returns
+    -------
+    Graded                             Read-only arrays; where nothing is let go, those of `finish`.
+
+    References
+    ----------
+    .. [1] Derived: nodes that are reached over neighbours from a node that a body holds.
+    """
+    state, spans = finish.state.copy(), whole_rows(ground.shape)
+    gone = int(kernels.anchored(spans, state))
+    if not gone:
+        return Graded(finish.z, finish.part, 0)
+    z, part = finish.z.copy(), finish.part.copy()
+    kernels.let_go(ground, spans, state, z, part)
     z.flags.writeable = part.flags.writeable = False
-    return Graded(z, part, int(let_go))
+    return Graded(z, part, gone)
+
+
+def placed_feet(
+    z: Elevations, part: Parts, ground: Elevations, distances: Sequence[Lengths]
+) -> tuple[NDArray[np.int32], Elevations]:
+    """Where the placed soil of each body ends lowest, and the lowest ground under its berm.
+
+    Parameters
+    ----------
+    z : (rows, columns) array              The finish. [m]
+    part : (rows, columns) int array       Its parts.
+    ground : (rows, columns) array         The existing ground. [m]
+    distances : (rows, columns) arrays     Signed distance to the shore of each body, positive inside. [m]
+
+    Returns
+    -------
+    (bodies,) int array                    Flat node of placed soil beside untouched ground; -1 where none is.
+    (bodies,) array                        Infinity where there is no berm. [m]
+
+    Notes
+    -----
+    Placed soil is that of the body whose shore is nearest.
+
+    References
+    ----------
+    .. [1] Derived: lowest of the nodes.
+    """
+    nodes, at_foot = np.empty(z.size, dtype=np.int32), np.empty(z.size, dtype=np.int8)
+    count = placed.placed_nodes(z, part, ground, nodes, at_foot)
+    nodes, at_foot = nodes[:count], at_foot[:count]
+    nearest, owner = np.full(count, -np.inf), np.zeros(count, dtype=np.int8)
+    for body, distance in enumerate(distances):
+        placed.claim(distance, nodes, body, nearest, owner)
+    # Without any body there is still one owner: nobody asks for it.
+    feet, under_berm = np.empty(len(distances) + 1, dtype=np.int32), np.empty(len(distances) + 1)
+    placed.lowest_feet(ground, part, nodes, at_foot, owner, feet, under_berm)
+    return feet[: len(distances)], under_berm[: len(distances)]
 
 
 def whole_rows(shape: tuple[int, int]) -> NDArray[np.int32]:

@@ -22,6 +22,7 @@ from pondwright.base.kinds import Area, Areas, Elevation, Elevations, Length, Vo
 from pondwright.geometry.flood import basin
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.volume import Mask, stage_storage, triangles_touching
+from pondwright.geometry.window import Window
 
 CURVE_LEVELS = 64
 """Evenly spaced levels of a curve, from the lowest ground to the lip."""
@@ -40,6 +41,7 @@ class Storage:
     lip : Elevation                          Where the water would leave. [m]
     lip_point : (east, north)                Where that is. [m]
     leaves_window : bool                     Whether the lip is only the edge of the grid.
+    window : Window                          First and end row, first and end column of all nodes that tell.
     """
 
     levels: Elevations
@@ -52,6 +54,7 @@ class Storage:
     lip: Elevation
     lip_point: tuple[Length, Length]
     leaves_window: bool
+    window: Window
 
 
 def storage(
@@ -104,6 +107,7 @@ def storage(
         lip=float(own.lip),
         lip_point=(float(own.lip_point[0]), float(own.lip_point[1])),
         leaves_window=own.leaves_window,
+        window=own.window,
     )
 
 

@@ -32,7 +32,9 @@ from pondwright.base.kinds import (
 )
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels import sight as kernels
-from pondwright.geometry.surface import node_shares, node_units
+from pondwright.geometry.surface import node_units
+from pondwright.geometry.window import Window, whole
+from pondwright.rooms.shape.walked import WalkedShore, held_on_grid
 
 __all__ = [
     "NO_SCREENS",
@@ -163,7 +165,14 @@ def screens(line: Lengths, tops: Elevations) -> FloatArray:
     return np.hstack([points[:-1], points[1:]])
 
 
-def horizon(cover: Elevations, grid: Grid, eye: Eye, walls: FloatArray = NO_SCREENS) -> Elevations:
+def horizon(
+    cover: Elevations,
+    grid: Grid,
+    eye: Eye,
+    walls: FloatArray = NO_SCREENS,
+    before: Elevations | None = None,
+    touched: Window | None = None,
+) -> Elevations:
     """Horizon at every node by a sweep outward from the eye.
 
     Parameters
@@ -172,6 +181,8 @@ def horizon(cover: Elevations, grid: Grid, eye: Eye, walls: FloatArray = NO_SCRE
     grid : Grid                       Where the nodes are.
     eye : Eye
     walls : (n, 6) array              Screens, as from :func:`screens`. [m]
+    before : array, optional          What the same eye had over the same screens. [m]
+    touched : Window, optional        First and end row, first and end column of what changed since.
 
     Returns
     -------
@@ -202,10 +213,11 @@ def horizon(cover: Elevations, grid: Grid, eye: Eye, walls: FloatArray = NO_SCRE
     ----------
     .. [1] Derived: rise over steps along the larger axis is linear along a line of nodes of a plane.
     """
-    found = np.empty(grid.shape)
     column, row = _units(grid, eye)
     own = _screen_units(grid, walls)
-    kernels.sweep(np.ascontiguousarray(cover, dtype=np.float64), column, row, eye.elevation, found)
+    found = np.full(grid.shape, -np.inf) if before is None else before.copy()
+    window = np.array(whole(grid.shape) if before is None or touched is None else touched)
+    kernels.sweep(np.asarray(cover, dtype=np.float64), column, row, eye.elevation, window, found)
     kernels.shade(own, column, row, eye.elevation, found)
     return found
 
@@ -260,7 +272,7 @@ def sight_lines(
     .. [1] Derived: similar triangles; along a ray both are monotone between the edges that it crosses.
     """
     column, row = _units(grid, eye)
-    places = _on_grid(grid, points, "points")
+    places = held_on_grid(grid, points, "points")
     targets = np.empty((len(places), 4))
     targets[:, :2] = places
     targets[:, kernels.LEVEL] = levels
@@ -505,11 +517,7 @@ def shore_seen(over: Elevations, grid: Grid, ring: Lengths, levels: Elevations |
     ----------
     .. [1] Derived: linear between the nodes.
     """
-    nodes, parts = node_shares(grid, _on_grid(grid, ring, "ring"))
-    # Beside the eye itself nothing is in the way: the horizon has no lower end there.
-    at_shore = (np.maximum(over.ravel()[nodes], -1e9) * parts).sum(axis=1)
-    steps = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
-    return float(steps[at_shore <= levels].sum())
+    return WalkedShore.of(grid, ring, levels).seen(over)
 
 
 def balanced_eye(needed: Elevations, weights: Areas, share: Ratio) -> Elevation:
@@ -560,17 +568,8 @@ def _seen(shares: Ratios, coverage: Areas, grid: Grid, eye: Eye) -> WaterSeen:
 
 
 def _units(grid: Grid, eye: Eye) -> tuple[float, float]:
-    place = _on_grid(grid, np.array([[eye.east, eye.north]]), "eye")
+    place = held_on_grid(grid, np.array([[eye.east, eye.north]]), "eye")
     return float(place[0, 0]), float(place[0, 1])
-
-
-def _on_grid(grid: Grid, points: Lengths, name: str) -> FloatArray:
-    """Places in columns and rows, held on the grid against rounding."""
-    places = node_units(grid, points)
-    last = np.array([grid.columns - 1.0, grid.rows - 1.0])
-    if not ((places >= -1e-9) & (places <= last + 1e-9)).all():
-        raise DomainError(f"`{name}` must lie inside the grid of the ground")
-    return np.clip(places, 0.0, last)
 
 
 def _screen_units(grid: Grid, walls: FloatArray) -> FloatArray:

@@ -6,12 +6,12 @@ import { OUTER } from "../rings";
 import { say } from "../say";
 import { distance } from "../plane";
 import { type Answer, type Gesture, type Key, NOTHING, type Touch, type World, target } from "./gesture";
-import { builtAt } from "../built";
+import { builtAt, isWatered, wateredAt } from "../built";
 import { arrowAt } from "../hauls";
 import { saysOfHaul } from "../haul-words";
 import { type SoilPlace, pathOfSoil, soilOps, soilPlace, soilPlaceAt } from "../soil-places";
 import { type PegHit, boundAt, curveAt, islandAt, pegAt, probeAt, shotAt, thingAt } from "./hit";
-import { HeldPoint, type Movable, chosenWords, movableAt, movableOf, movableOut, nextPoint, pointTo } from "./movable";
+import { HeldBuilt, HeldPoint, type Movable, chosenWords, movableAt, movableOf, movableOut, nextPoint, pointTo } from "./movable";
 import { Nudge } from "./nudge";
 import { HeldPeg, cornerTurned, neighbour, pegOut, pegSelection, pegTo, placeFor, ringOfSelection } from "./peg";
 import { HeldSection, HeldSoil, sectionPart } from "./soil";
@@ -21,7 +21,7 @@ const SAME_PLACE = 1e-3; // metres
 
 export class Choose implements Gesture {
   readonly tool = "select";
-  private held: HeldPeg | HeldIsland | HeldSoil | HeldSection | HeldPoint | null = null;
+  private held: HeldPeg | HeldIsland | HeldSoil | HeldSection | HeldPoint | HeldBuilt | null = null;
   private readonly nudge: Nudge;
   /** The chosen peg or island goes where the next press is. */
   private armed = false;
@@ -47,8 +47,8 @@ export class Choose implements Gesture {
     if (world.cut && end !== null && end >= 0) return this.hold(new HeldSection(world.cut, end, touch.site));
     // A finger that lands on the curve may want to pan; it puts a peg in only by a tap.
     if (touch.coarse) return this.holdChosen(touch, world);
-    const inserted = HeldPoint.inserted(touch, world);
-    if (inserted) return this.hold(inserted);
+    const chosen = HeldBuilt.chosen(touch, world);
+    if (chosen) return this.hold(chosen);
     const curve = curveAt(world.job, touch.site, target(touch));
     if (curve) {
       this.held = HeldPeg.inserted(curve, world);
@@ -122,7 +122,7 @@ export class Choose implements Gesture {
     return { ...back, preview: null, mark: null, says: say("plan.choose") };
   }
 
-  private hold(held: HeldIsland | HeldSoil | HeldSection | HeldPoint): Answer {
+  private hold(held: HeldIsland | HeldSoil | HeldSection | HeldPoint | HeldBuilt): Answer {
     this.held = held;
     return { taken: true };
   }
@@ -162,6 +162,11 @@ export class Choose implements Gesture {
     const shot = shotAt(world.job, touch.site, probe === null || again ? target(touch) : distance(probe.point, touch.site) - SAME_PLACE);
     if (shot) return { selection: { kind: "shot", id: shot }, says: say("plan.chosen.shot", { id: shot }) };
     if (probe) return { selection: { kind: "probe", id: probe.id }, says: say("plan.chosen.probe", { id: probe.id }) };
+    const watered = wateredAt(world.job, touch.site, target(touch));
+    if (watered) {
+      const selection = { kind: watered.kind, id: watered.id } as const;
+      return { selection, says: chosenWords(selection, world.job) };
+    }
     const thing = thingAt(world.job, touch.site, target(touch));
     if (thing) {
       const name = world.job.site.things?.[thing]?.name || thing;
@@ -188,6 +193,8 @@ export class Choose implements Gesture {
   }
 
   private holdChosen(touch: Touch, world: World): Answer {
+    const built = HeldBuilt.chosen(touch, world);
+    if (built) return this.hold(built);
     const soil = soilPlaceAt(world.job, touch.site, target(touch));
     if (soil && world.selection?.kind === soil.kind && world.selection.id === soil.id) return this.hold(new HeldSoil(soil, touch.site));
     if (world.cut && world.selection?.kind === "section" && sectionPart(world.cut, touch.site, target(touch)) !== null) return this.hold(new HeldSection(world.cut, -1, touch.site));
@@ -220,7 +227,7 @@ function pathOf({ kind, id, body, ring }: Selection): string | null {
 }
 
 function isMovable(selection: Selection | null): boolean {
-  if (["pile", "gate", "fall", "low_spot"].includes(selection?.kind ?? "")) return true;
+  if (["pile", "gate", "fall", "low_spot"].includes(selection?.kind ?? "") || isWatered(selection?.kind ?? "")) return true;
   if (selection?.kind === "seat" || ((selection?.kind === "way" || selection?.kind === "mound") && selection.at !== undefined)) return true;
   return selection?.kind === "peg" || (selection?.kind === "body" && (selection.ring ?? OUTER) !== OUTER);
 }

@@ -4,7 +4,7 @@ import type { Job } from "../../api/types";
 import type { SitePoint } from "../../geometry/types";
 import { type Op, pointer } from "../../state/ops";
 import type { Selection } from "../../state/session";
-import { type Built, builtLineAt, builtOne, builtPointAt, builtPath, insertPointOps, isBuilt, movePointOps, nameOf, pointsOf, removePointOps } from "../built";
+import { type Built, builtLineAt, builtOne, builtPointAt, builtPath, insertPointOps, isBuilt, liesUnder, middleOfBuilt, movePointOps, nameOf, pointsOf, removePointOps, shiftOps } from "../built";
 import { distance } from "../plane";
 import { say } from "../say";
 import { reach, snapped } from "../snap";
@@ -22,7 +22,7 @@ export interface Movable {
   ops(to: SitePoint): Op[];
 }
 
-/** The point that is chosen; null when none is, or a whole row. */
+/** The point that is chosen, or the middle of a row that is chosen whole; null when neither is. */
 export function movableOf(job: Job, selection: Selection | null): Movable | null {
   if (selection === null) return null;
   if (selection.kind === "fall") {
@@ -32,7 +32,21 @@ export function movableOf(job: Job, selection: Selection | null): Movable | null
   }
   if (selection.kind === "low_spot") return movableLowSpot(job, selection.id);
   const built = builtOne(job, selection);
-  return built && movablePoint(built, selection.at ?? (built.place.at === "point" ? 0 : -1));
+  if (built && selection.at === undefined && built.place.at !== "point") return movableWhole(built);
+  return built && movablePoint(built, selection.at ?? 0);
+}
+
+/** A way or a mound, taken by its middle. */
+export function movableWhole(built: Built): Movable | null {
+  const middle = middleOfBuilt(built);
+  if (middle === null) return null;
+  return {
+    point: middle,
+    selection: { kind: built.kind, id: built.id },
+    label: say("plan.label.moveBuilt", { name: nameOf(built) }),
+    snaps: false,
+    ops: (to) => shiftOps(built, [to[0] - middle[0], to[1] - middle[1]]),
+  };
 }
 
 /** The point under a press. */
@@ -95,6 +109,33 @@ function movableLowSpot(job: Job, body: string): Movable | null {
 function lowSpotAt(job: Job, place: SitePoint, within: number): string | null {
   const near = Object.entries(job.shape.bodies ?? {}).find(([, { low_spot: spot }]) => spot && distance([spot.east, spot.north], place) <= within);
   return near?.[0] ?? null;
+}
+
+/** The chosen way or mound in the hand, gripped along its line or inside it; one that is not chosen lies under a drag of the plan. */
+export class HeldBuilt {
+  private done: readonly Op[] = [];
+
+  private constructor(
+    private readonly whole: Movable,
+    private readonly from: SitePoint,
+  ) {}
+
+  /** Null where the chosen row does not lie under the press, or follows a shore. */
+  static chosen(touch: Touch, { job, selection }: World): HeldBuilt | null {
+    const built = selection && isBuilt(selection) ? builtOne(job, selection) : null;
+    const whole = built && liesUnder(job, built, touch.site, target(touch)) ? movableWhole(built) : null;
+    return whole && new HeldBuilt(whole, touch.site);
+  }
+
+  drag(touch: Touch): Answer {
+    const { point, selection } = this.whole;
+    this.done = this.whole.ops([point[0] + touch.site[0] - this.from[0], point[1] + touch.site[1] - this.from[1]]);
+    return { preview: this.done, selection };
+  }
+
+  drop(): Answer {
+    return { commit: { label: this.whole.label, ops: this.done }, selection: this.whole.selection };
+  }
 }
 
 /** A movable point in the hand: from the press to the drop. */

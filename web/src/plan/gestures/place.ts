@@ -1,4 +1,4 @@
-/** Put a shot or a thing at a place; the box beside the plan asks the rest and keeps it. */
+/** Put a shot, a thing, an outlet or a sump at a place; the box beside the plan asks the rest and keeps it. */
 
 import type { Tool } from "../../state/tool";
 import { say } from "../say";
@@ -6,7 +6,7 @@ import { reach, snapped } from "../snap";
 import type { Answer, Gesture, Key, Touch, World } from "./gesture";
 
 export class PutDown implements Gesture {
-  constructor(readonly tool: Extract<Tool, "shot" | "thing">) {}
+  constructor(readonly tool: Extract<Tool, "shot" | "thing" | "outlet" | "sump">) {}
 
   begin(): Answer {
     return { says: this.instruction(), sketch: null, draft: {}, selection: null };
@@ -35,6 +35,6 @@ export class PutDown implements Gesture {
   }
 
   private instruction(): string {
-    return say(this.tool === "shot" ? "plan.put.shot" : "plan.put.thing");
+    return say(`plan.put.${this.tool}`);
   }
 }

@@ -2,6 +2,7 @@
 
 import Feature from "ol/Feature";
 import Circle from "ol/geom/Circle";
+import type LineString from "ol/geom/LineString";
 import Point from "ol/geom/Point";
 import VectorImageLayer from "ol/layer/VectorImage";
 import VectorSource from "ol/source/Vector";
@@ -13,6 +14,7 @@ import Text from "ol/style/Text";
 import type { Bound, BoundKind, Job, Service, Thing } from "../../api/types";
 import { FONT, type LineName, colour, faded, fill, halo, inkOf, letterOf, line, pen } from "../ink";
 import { servicesOf } from "../line-kinds";
+import { straightest } from "../labels";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import { say } from "../say";
@@ -65,7 +67,8 @@ function boundFeatures(job: Job, bound: Bound): Feature[] {
     const around = bound.clear ? [new Feature({ ...values, as: "clear", geometry: new Circle([...drawn.point], bound.clear) })] : [];
     return [new Feature({ ...values, as: "mark", geometry: new Point([...drawn.point]) }), ...around];
   }
-  return [new Feature({ ...values, as: "line", geometry: lineString(drawn.as === "line" ? drawn.line : closed(drawn.ring)) })];
+  const places = drawn.as === "line" ? drawn.line : closed(drawn.ring);
+  return [new Feature({ ...values, as: "line", straight: lineString(straightest(places)), geometry: lineString(places) })];
 }
 
 function serviceFeatures(job: Job, thing: Thing, chosen: boolean): Feature[] {
@@ -97,9 +100,8 @@ function boundStyle(feature: { get(key: string): unknown }, resolution: number):
     if (resolution < NAMES_FROM) mark.setText(named(feature, false, symbol));
     return [mark];
   }
-  const drawn = line(symbol);
-  if (resolution < NAMES_FROM) drawn.setText(named(feature, true, symbol));
-  return [...band(Number(feature.get("clear")), "stop", resolution), drawn];
+  const words = resolution < NAMES_FROM ? [new Style({ geometry: feature.get("straight") as LineString, text: named(feature, true, symbol) })] : [];
+  return [...band(Number(feature.get("clear")), "stop", resolution), line(symbol), ...words];
 }
 
 function serviceStyle(feature: { get(key: string): unknown }, resolution: number): Style[] {

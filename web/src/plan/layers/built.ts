@@ -2,6 +2,7 @@
 
 import Feature from "ol/Feature";
 import MultiLineString from "ol/geom/MultiLineString";
+import Point from "ol/geom/Point";
 import VectorLayer from "ol/layer/Vector";
 import VectorSource from "ol/source/Vector";
 import CircleStyle from "ol/style/Circle";
@@ -10,20 +11,22 @@ import RegularShape from "ol/style/RegularShape";
 import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
-import type { Job, Way, WayKind } from "../../api/types";
+import type { Job, Seat, Way, WayKind } from "../../api/types";
 import type { SitePoint } from "../../geometry/types";
 import type { Selection } from "../../state/session";
 import { units } from "../../state/settings";
 import { type Built, FIRST_WIDTHS, builtOf, nameOf, percent, pointsOf } from "../built";
 import type { Kept } from "../fields";
 import { FONT, type LineName, colour, faded, fill, halo, inkOf, pen } from "../ink";
+import { type WordsOfPlan, middleAlong, straightest } from "../labels";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import { say } from "../say";
 import { type Desk, type PlanLayer, jobOf } from "./layer";
+import { type SignName, sign } from "./signs";
 import { lineFeature, plain, pointFeature, polygonFeature } from "./vectors";
+import { SEAT_GAP, setAt } from "./words";
 
-const NAMES_FROM = 0.12; // metres for a pixel
 /** Boards of a bridge and treads of a flight of steps: so far from one another on the ground, and on the screen at least. */
 const ACROSS: Readonly<Partial<Record<WayKind, readonly [metres: number, pixels: number]>>> = { bridge: [0.3, 7], deck: [0.3, 7], steps: [0.35, 9] };
 
@@ -34,7 +37,8 @@ interface Looked {
 
 export function builtLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
-  const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, resolution) });
+  let words: WordsOfPlan = desk.words.value;
+  const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, resolution, words) });
   desk.session.want("views", true, "plan");
   const stop = redraw(
     () => ({
@@ -43,8 +47,10 @@ export function builtLayer(desk: Desk): PlanLayer {
       views: desk.fields.of("views").value,
       on: desk.shown.layers.ways.value,
       units: units.value,
+      written: desk.words.value,
     }),
-    ({ job, selection, views, on }) => {
+    ({ job, selection, views, on, written }) => {
+      words = written;
       source.clear(true);
       if (job && on) for (const built of builtOf(job)) source.addFeatures(featuresOf(job, built, selection, views));
       if (job) source.addFeatures(lowSpots(job, selection));
@@ -64,9 +70,9 @@ function featuresOf(job: Job, built: Built, selection: Selection | null, views: 
   const drawn = drawnPlace(job, built.place);
   if (drawn === null) return [];
   const isChosen = selection?.kind === built.kind && selection.id === built.id;
-  const values = { chosen: isChosen, kind: built.kind === "way" ? (built.row as Way).kind : built.kind, name: nameOf(built), zIndex: built.kind === "seat" ? 4 : 1 };
+  const values = { chosen: isChosen, key: `${built.kind}:${built.id}`, kind: built.kind === "way" ? (built.row as Way).kind : built.kind, name: nameOf(built), zIndex: built.kind === "seat" ? 4 : 1 };
   const handles = isChosen && drawn.as !== "point" ? pointsOf(built).map((point, at) => pointFeature(point, { as: "handle", chosen: selection.at === at })) : [];
-  if (drawn.as === "point") return [pointFeature(drawn.point, { ...values, as: "mark", words: built.kind === "seat" ? seatWords(built, views) : values.name })];
+  if (drawn.as === "point") return [pointFeature(drawn.point, { ...values, as: "mark", sign: built.kind === "seat" ? ((built.row as Seat).kind ?? "seat") : "seat", words: built.kind === "seat" ? seatWords(built, views) : values.name })];
   const width = built.kind === "way" ? ((built.row as Way).width ?? FIRST_WIDTHS[(built.row as Way).kind]) : 0;
   const shape = drawn.as === "line" ? lineFeature(drawn.line, { ...values, as: "line", width }) : polygonFeature([drawn.ring], { ...values, as: "area" });
   return [shape, ...handles];
@@ -89,12 +95,13 @@ export function seatWords(built: Built, views: Kept | null): string {
   return [nameOf(built), [say("plan.seat.sees", { share: percent(share) }), ...falls].join(", ")].join("\n");
 }
 
-function styleOf(feature: Looked, resolution: number): Style | Style[] {
+function styleOf(feature: Looked, resolution: number, words: WordsOfPlan): Style | Style[] {
   const as = feature.get("as");
   if (as === "handle") return handle(feature.get("chosen") === true);
   if (as === "low") return lowSpot(feature.get("chosen") === true);
-  if (as === "mark") return markStyles(feature, resolution);
-  return as === "line" ? lineStyles(feature, resolution) : areaStyles(feature, resolution);
+  if (as === "mark") return markStyles(feature, resolution, words);
+  const drawn = as === "line" ? lineStyles(feature, resolution) : areaStyles(feature, resolution);
+  return [...drawn, ...name(feature, resolution, words)];
 }
 
 function lineStyles(feature: Looked, resolution: number): Style[] {
@@ -105,14 +112,14 @@ function lineStyles(feature: Looked, resolution: number): Style[] {
   const wide = Math.max(metres / resolution, 5);
   const chosen = feature.get("chosen") === true;
   const halos = chosen ? [new Style({ stroke: stroke("select", wide + 10) }), new Style({ stroke: stroke("paper", wide + 6) })] : [];
-  if (kind === "wall") return [...halos, new Style({ stroke: new Stroke({ color: inkOf("wall"), width: Math.max(metres / resolution, edge), lineCap: "butt" }) }), ...name(feature, resolution)];
+  if (kind === "wall") return [...halos, new Style({ stroke: new Stroke({ color: inkOf("wall"), width: Math.max(metres / resolution, edge), lineCap: "butt" }) })];
   const dash = pen(kind).getLineDash() ?? [];
   const inside = kind === "bed" ? "good" : "paper-2";
   const casing = new Style({ stroke: new Stroke({ color: inkOf(kind), width: wide + edge, lineCap: "butt", ...(dash.length > 0 ? { lineDash: dash } : {}) }) });
   const body = [new Style({ stroke: stroke("paper", Math.max(wide - edge, 1)) }), new Style({ stroke: new Stroke({ color: faded(inside, kind === "bed" ? 0.2 : 0.75), width: Math.max(wide - edge, 1), lineCap: "butt" }) })];
   const across = ACROSS[kind];
   const boards = across ? [new Style({ geometry: new MultiLineString(boardsOf(line, Math.max(across[0], across[1] * resolution), (wide * resolution) / 2).map(plain)), stroke: stroke("ink", 1) })] : [];
-  return [...halos, casing, ...body, ...boards, ...name(feature, resolution)];
+  return [...halos, casing, ...body, ...boards];
 }
 
 /** Short lines across a line, evenly apart. */
@@ -139,9 +146,9 @@ function areaStyles(feature: Looked, resolution: number): Style[] {
   const halos = chosen ? [new Style({ stroke: stroke("select", 8) }), new Style({ stroke: stroke("paper", 5) })] : [];
   const ring = coordinates(feature);
   const drawn = new Style({ stroke: pen(kind as LineName), fill: new Fill({ color: kind === "bed" ? faded("good", 0.14) : kind === "mound" ? faded("contour", 0.14) : faded("paper", 0.8) }) });
-  if (kind === "mound") return [...halos, drawn, new Style({ geometry: new MultiLineString(hachures(ring, 11 * resolution, 9 * resolution).map(plain)), stroke: pen("mound") }), ...name(feature, resolution)];
+  if (kind === "mound") return [...halos, drawn, new Style({ geometry: new MultiLineString(hachures(ring, 11 * resolution, 9 * resolution).map(plain)), stroke: pen("mound") })];
   const boards = kind === "deck" ? [new Style({ geometry: new MultiLineString(boardsIn(ring, Math.max(0.3, 7 * resolution)).map(plain)), stroke: stroke("ink", 0.8) })] : [];
-  return [...halos, drawn, ...boards, ...name(feature, resolution)];
+  return [...halos, drawn, ...boards];
 }
 
 /** Strokes from the foot of a mound up its side, as maps draw a slope. */
@@ -186,17 +193,13 @@ function lengthOf([from, to]: readonly [SitePoint, SitePoint]): number {
   return Math.hypot(to[0] - from[0], to[1] - from[1]);
 }
 
-/** A seat is a bench seen from above, a window a frame, a stop on a path a ring with its middle. */
-function markStyles(feature: Looked, resolution: number): Style[] {
+/** A seat is a bench, a window a frame, a stop on a path two soles. */
+function markStyles(feature: Looked, resolution: number, words: WordsOfPlan): Style[] {
   const chosen = feature.get("chosen") === true;
-  const ink = { stroke: new Stroke({ color: colour(chosen ? "select" : "ink"), width: chosen ? 3 : 2 }), fill: fill("paper") };
-  const image = new RegularShape({ points: 3, radius: chosen ? 12 : 10, ...ink });
-  const base = new Style({ image, zIndex: 4 });
-  const eye = new Style({ image: new CircleStyle({ radius: 3, fill: fill(chosen ? "select" : "ink") }), zIndex: 5 });
-  if (resolution < NAMES_FROM || chosen) {
-    base.setText(new Text({ text: String(feature.get("words")), font: `600 12px ${FONT}`, textAlign: "left", offsetX: 15, fill: fill("ink"), stroke: halo(4) }));
-  }
-  return [base, eye];
+  const mark = new Style({ image: sign(feature.get("sign") as SignName, chosen), zIndex: 4 });
+  const side = words.at(resolution).sides.get(String(feature.get("key"))) ?? (chosen ? "right" : null);
+  if (side) mark.setText(new Text({ ...setAt(side, SEAT_GAP), text: String(feature.get("words")), font: `600 12px ${FONT}`, fill: fill("ink"), stroke: halo(4) }));
+  return [mark];
 }
 
 /** A funnel: the place that everything runs to. */
@@ -210,11 +213,13 @@ function handle(chosen: boolean): Style {
   return new Style({ image, zIndex: 6 });
 }
 
-function name(feature: Looked, resolution: number): Style[] {
-  if (resolution > NAMES_FROM && feature.get("chosen") !== true) return [];
-  const along = feature.get("as") === "line";
-  const text = new Text({ text: String(feature.get("name")), font: `12px ${FONT}`, fill: fill("ink"), stroke: halo(4), ...(along ? { placement: "line" as const, textBaseline: "bottom" as const, offsetY: -2 } : {}) });
-  return [new Style({ text, zIndex: 2 })];
+/** Its name where there is room for it: along a line where that is straight, in the middle of an area. */
+function name(feature: Looked, resolution: number, words: WordsOfPlan): Style[] {
+  const has = words.at(resolution).sides.has(String(feature.get("key")));
+  if (!has && feature.get("chosen") !== true) return [];
+  const line = feature.get("as") === "line" ? middleAlong(straightest(coordinates(feature))) : null;
+  const text = new Text({ ...setAt("on", 0, line?.turn), text: String(feature.get("name")), font: `12px ${FONT}`, fill: fill("ink"), stroke: halo(4) });
+  return [new Style({ text, zIndex: 2, ...(line ? { geometry: new Point([...line.point]) } : {}) })];
 }
 
 function stroke(token: string, width: number): Stroke {

@@ -31,31 +31,50 @@ export function flagsOf(checks: readonly Finding[]): NumberedFlag[] {
 
 export function flagsLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
-  const layer = new VectorLayer({ source, style: styleOf });
+  let flags: readonly NumberedFlag[] = [];
+  const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, isBehind(feature.get("number") as number, flags, resolution)) });
   const stop = redraw(
     () => {
-      const flags = desk.shown.layers.checks.value ? flagsOf(desk.session.checks.value) : [];
+      const own = desk.shown.layers.checks.value ? flagsOf(desk.session.checks.value) : [];
       // Each frame brings its checks anew, mostly with the same flags at the same places.
-      return { flags: JSON.stringify(flags) };
+      return { own: JSON.stringify(own) };
     },
-    ({ flags }) => {
+    ({ own }) => {
+      flags = JSON.parse(own) as NumberedFlag[];
       source.clear(true);
-      for (const flag of JSON.parse(flags) as NumberedFlag[]) source.addFeature(pointFeature(flag.point, { ...flag }));
+      for (const flag of flags) source.addFeature(pointFeature(flag.point, { ...flag }));
       layer.changed();
     },
   );
   return { layer, stop };
 }
 
-function styleOf(feature: { get(key: string): unknown }): Style {
+const APART_PX = 20;
+
+/** Whether a more important flag stands so near that two numbers would be written over one another. */
+export function isBehind(number: number, flags: readonly NumberedFlag[], resolution: number): boolean {
+  const own = flags.find((flag) => flag.number === number);
+  if (own === undefined) return false;
+  const near = (other: NumberedFlag): boolean => Math.hypot(other.point[0] - own.point[0], other.point[1] - own.point[1]) < APART_PX * resolution;
+  return flags.some((other) => other.number < number && near(other) && !isBehind(other.number, flags, resolution));
+}
+
+interface Looked {
+  get(key: string): unknown;
+}
+
+/** A flag behind another one is small and bare: the plan shows its number from nearer. */
+function styleOf(feature: Looked, behind: boolean): Style {
   const isStop = feature.get("isStop") === true;
   const image = new RegularShape({
     points: 4,
-    radius: 14,
+    radius: behind ? 7 : 14,
     angle: isStop ? Math.PI / 4 : 0,
     fill: fill(isStop ? "stop" : "paper"),
     stroke: new Stroke({ color: colour(isStop ? "paper" : "look"), width: 2 }),
   });
+  const zIndex = -(feature.get("number") as number);
+  if (behind) return new Style({ image, zIndex: zIndex - 1000 });
   const text = new Text({ text: String(feature.get("number")), font: `700 13px ${FONT}`, offsetY: 1, fill: fill(isStop ? "paper" : "look") });
-  return new Style({ image, text });
+  return new Style({ image, text, zIndex });
 }

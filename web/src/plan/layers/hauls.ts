@@ -15,15 +15,22 @@ import type { SitePoint } from "../../geometry/types";
 import { computed } from "../../state/signal";
 import { type Haul, arrows, haulsOf } from "../hauls";
 import { FONT, colour, faded, fill, halo } from "../ink";
+import type { WordsOfPlan } from "../labels";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import { middleOfPlace, soilPlaces } from "../soil-places";
 import type { Desk, PlanLayer } from "./layer";
+import { type SignName, sign } from "./signs";
 import { lineFeature, pointFeature, polygonFeature } from "./vectors";
+import { SOIL_GAP, setAt } from "./words";
 
 const THINNEST = 1.5; // pixels
 const WIDEST = 9;
-const NAMES_FROM = 0.35; // metres for a pixel
+
+interface Looked {
+  get(key: string): unknown;
+  getGeometry(): unknown;
+}
 
 let made: { readonly from: unknown; readonly arrows: readonly Haul[] } = { from: null, arrows: [] };
 
@@ -37,7 +44,8 @@ export function haulArrows({ fields, shown }: Pick<Desk, "fields" | "shown">): r
 
 export function haulsLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
-  const layer = new VectorLayer({ source, style: styleOf, declutter: true });
+  let words: WordsOfPlan = desk.words.value;
+  const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, resolution, words), declutter: true });
   const feet = computed(() => feetOf(desk));
   const stop = redraw(
     () => {
@@ -47,10 +55,12 @@ export function haulsLayer(desk: Desk): PlanLayer {
         on: desk.shown.layers.piles.value,
         arrows: haulArrows(desk),
         feet: feet.value,
+        written: desk.words.value,
         chosen: selection?.kind === "pile" || selection?.kind === "gate" ? `${selection.kind} ${selection.id}` : "",
       };
     },
-    ({ job, on, arrows: some, feet: rings, chosen }) => {
+    ({ job, on, arrows: some, feet: rings, chosen, written }) => {
+      words = written;
       source.clear(true);
       if (on && job) source.addFeatures(feetFeatures(job, rings));
       source.addFeatures(some.map((one) => arrow(one, some[0]?.volume ?? 1)));
@@ -95,7 +105,7 @@ function arrow({ from, to, volume, stream }: Haul, most: number): Feature {
 }
 
 function marks(job: Job, chosen: string): Feature[] {
-  return soilPlaces(job).map(({ kind, id, name, place }) => pointFeature(middleOfPlace(place), { as: kind, name, chosen: `${kind} ${id}` === chosen }));
+  return soilPlaces(job).map(({ kind, id, name, place }) => pointFeature(middleOfPlace(place), { as: kind, key: `${kind}:${id}`, name, chosen: `${kind} ${id}` === chosen }));
 }
 
 /** Streams differ in their dash as well: topsoil long, muck dotted, soil plain. */
@@ -105,19 +115,18 @@ const STREAMS: Readonly<Record<string, { readonly token: string; readonly dash: 
   soil: { token: "ink", dash: [] },
 };
 
-function styleOf(feature: { get(key: string): unknown; getGeometry(): unknown }, resolution: number): Style[] {
+function styleOf(feature: Looked, resolution: number, words: WordsOfPlan): Style[] {
   const as = feature.get("as");
   if (as === "foot") return [new Style({ fill: fill("look", 0.16), stroke: new Stroke({ color: colour("look"), width: 2, lineDash: [6, 3] }) })];
   if (as === "arrow") return arrowStyles(feature, resolution);
   const chosen = feature.get("chosen") === true;
-  const stroke = new Stroke({ color: colour(chosen ? "select" : "ink"), width: chosen ? 3.5 : 2 });
-  const image = new RegularShape(as === "pile" ? { points: 3, radius: 10, fill: fill("paper"), stroke, declutterMode: "none" } : { points: 4, radius: 10, angle: 0, fill: fill("paper"), stroke, declutterMode: "none" });
-  const mark = new Style({ image });
-  if (resolution < NAMES_FROM || chosen) mark.setText(new Text({ text: String(feature.get("name")), font: `600 12px ${FONT}`, offsetY: 18, fill: fill("ink"), stroke: halo() }));
+  const mark = new Style({ image: sign(as as SignName, chosen) });
+  const side = words.at(resolution).sides.get(String(feature.get("key"))) ?? (chosen ? "below" : null);
+  if (side) mark.setText(new Text({ ...setAt(side, SOIL_GAP), text: String(feature.get("name")), font: `600 12px ${FONT}`, fill: fill("ink"), stroke: halo(), declutterMode: "none" }));
   return [mark];
 }
 
-function arrowStyles(feature: { get(key: string): unknown; getGeometry(): unknown }, resolution: number): Style[] {
+function arrowStyles(feature: Looked, resolution: number): Style[] {
   const { token, dash } = STREAMS[String(feature.get("stream"))] ?? { token: "ink", dash: [] };
   const width = Number(feature.get("width"));
   const [from = [0, 0], to = [0, 0]] = (feature.getGeometry() as LineString).getCoordinates() as [number[], number[]];

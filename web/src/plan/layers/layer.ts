@@ -4,6 +4,7 @@ import type BaseLayer from "ol/layer/Base";
 import type { Job } from "../../api/types";
 import type { Session } from "../../state/session";
 import type { Fields } from "../fields";
+import type { WordsOfPlan } from "../labels";
 import type { Shown } from "../shown-layers";
 import type { Sketch } from "../gestures/gesture";
 import type { ReadonlySignal } from "../../state/signal";
@@ -15,6 +16,8 @@ export interface Desk {
   readonly shown: Shown;
   readonly sketch: ReadonlySignal<Sketch | null>;
   readonly mark: ReadonlySignal<SitePoint | null>;
+  /** Where the words of the plan have room. */
+  readonly words: ReadonlySignal<WordsOfPlan>;
 }
 
 export interface PlanLayer {

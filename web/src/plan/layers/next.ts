@@ -1,8 +1,9 @@
-/** Where to shoot next: numbered rings, the best first, each with how much it narrows the dug volume. */
+/** Where to shoot next: numbered sights, the best first, each with how much it narrows the dug volume. */
 
 import VectorLayer from "ol/layer/Vector";
 import VectorSource from "ol/source/Vector";
 import CircleStyle from "ol/style/Circle";
+import RegularShape from "ol/style/RegularShape";
 import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
@@ -14,7 +15,7 @@ import { redraw } from "../redraw";
 import type { Desk, PlanLayer } from "./layer";
 import { pointFeature } from "./vectors";
 
-const WORDS_FROM = 0.1; // metres for a pixel
+const WORDS_FROM = 0.05; // metres for a pixel
 
 export interface NextShot {
   readonly number: number;
@@ -43,7 +44,8 @@ export function nextLayer(desk: Desk): PlanLayer {
     ({ kept, on }) => {
       source.clear(true);
       for (const { number, point, before, after } of on ? nextShots(kept) : []) {
-        source.addFeature(pointFeature(point, { number, words: `± ${shown(before, "soil volume")} → ± ${shown(after, "soil volume")}` }));
+        const [now, then] = [shown(before, "soil volume"), shown(after, "soil volume")];
+        source.addFeature(pointFeature(point, { number, words: now === then ? "" : `± ${now} → ± ${then}` }));
       }
       layer.changed();
     },
@@ -52,8 +54,9 @@ export function nextLayer(desk: Desk): PlanLayer {
 }
 
 function styleOf(feature: { get(key: string): unknown }, resolution: number): Style[] {
-  const ring = (width: number, token: string): CircleStyle => new CircleStyle({ radius: 12, stroke: new Stroke({ color: colour(token), width, lineDash: width < 4 ? [5, 3] : [] }), declutterMode: "none" });
-  const number = new Text({ text: String(feature.get("number")), font: `700 13px ${FONT}`, offsetY: 1, fill: fill("ink"), stroke: halo(4), overflow: true });
+  const disc = new CircleStyle({ radius: 11, stroke: new Stroke({ color: colour("ink"), width: 1.5 }), fill: fill("paper"), declutterMode: "none" });
+  const hairs = (width: number, token: string): RegularShape => new RegularShape({ points: 4, radius: 16, radius2: 0, stroke: new Stroke({ color: colour(token), width }), declutterMode: "none" });
+  const number = new Text({ text: String(feature.get("number")), font: `700 13px ${FONT}`, offsetY: 1, fill: fill("ink"), stroke: halo(4), overflow: true, declutterMode: "none" });
   const words = new Text({ text: String(feature.get("words")), font: `12px ${FONT}`, offsetY: 21, fill: fill("ink"), stroke: halo(4) });
-  return [new Style({ image: ring(5, "paper") }), new Style({ image: ring(2.5, "ink"), text: number }), ...(resolution < WORDS_FROM ? [new Style({ text: words })] : [])];
+  return [new Style({ image: hairs(4, "paper") }), new Style({ image: hairs(1.5, "ink") }), new Style({ image: disc, text: number }), ...(resolution < WORDS_FROM ? [new Style({ text: words })] : [])];
 }

@@ -12,11 +12,10 @@ import type { Probe, WaterMark } from "../../api/survey";
 import { shown } from "../../format/shown";
 import { heights, units } from "../../state/settings";
 import { FONT, colour, fill, halo } from "../ink";
-import { type Taken, isFree, underBox } from "../labels";
+import { type Taken, type WordsOfPlan, isFree, underBox } from "../labels";
 import { redraw } from "../redraw";
 import { say } from "../say";
 import type { Desk, PlanLayer } from "./layer";
-import { standing } from "./obstacles";
 import { pointFeature } from "./vectors";
 
 const NAMES_FROM = 0.06; // metres for a pixel
@@ -25,18 +24,18 @@ const RODS_FROM = 0.12; // a grid of them is a grey cloud from farther away
 
 export function probesLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
-  let taken: readonly Taken[] = [];
-  const layer = new VectorLayer({ source, style: (feature, resolution) => probeStyle(feature as Feature, resolution, taken), declutter: true });
+  let words: WordsOfPlan = desk.words.value;
+  const layer = new VectorLayer({ source, style: (feature, resolution) => probeStyle(feature as Feature, resolution, words.at(resolution).taken), declutter: true });
   const stop = redraw(
     () => {
       const selection = desk.session.selection.value;
       return {
         probes: desk.session.shown.value?.site.probes, chosen: selection?.kind === "probe" ? selection.id : null,
-        on: desk.shown.layers.probes.value, stands: JSON.stringify(standing(desk)),
+        on: desk.shown.layers.probes.value, written: desk.words.value,
       };
     },
-    ({ probes, chosen, on, stands }) => {
-      taken = JSON.parse(stands) as Taken[];
+    ({ probes, chosen, on, written }) => {
+      words = written;
       source.clear(true);
       const rows = on ? Object.entries(probes ?? {}) : [];
       source.addFeatures(rows.map(([id, { place, how, name }]: [string, Probe]) => pointFeature([place.east, place.north], { name: name || id, how: how ?? "rod", chosen: id === chosen, point: [place.east, place.north] })));

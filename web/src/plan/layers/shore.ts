@@ -16,8 +16,8 @@ import { OUTER, crossingsOf, pegPoint, ringsOf, sampledRing } from "../rings";
 import { type Desk, type PlanLayer, jobOf } from "./layer";
 import { closed, lineFeature, pointFeature } from "./vectors";
 
-const PEGS_FROM = 0.3; // metres for a pixel
-const NAMES_FROM = 0.04;
+export const PEGS_FROM = 0.3; // metres for a pixel
+export const NAMES_FROM = 0.04;
 
 export function shoreLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();

@@ -13,12 +13,11 @@ import { shown as shownValue } from "../../format/shown";
 import { heights, units } from "../../state/settings";
 import type { SitePoint } from "../../geometry/types";
 import { FONT, colour, faded, fill, halo, kept, line } from "../ink";
-import { type Taken, besideBox, isFree } from "../labels";
+import { type Taken, type WordsOfPlan, besideBox, isFree } from "../labels";
 import { drawnJob, drawnShots } from "../located";
 import { drawnPlace, shotPoint, surveyLinePoints } from "../places";
 import { redraw } from "../redraw";
 import type { Desk, PlanLayer } from "./layer";
-import { standing, thingsTaken } from "./obstacles";
 import { closed, lineFeature, pointFeature } from "./vectors";
 
 // The same empty map each time, so that nothing is drawn anew for it.
@@ -34,8 +33,8 @@ const dots = kept(() => new Style({ image: mark() }));
 
 export function shotsLayer(desk: Desk): PlanLayer {
   const source = new VectorSource();
-  let taken: readonly Taken[] = [];
-  const layer = new VectorImageLayer({ source, style: (feature, resolution) => styleOf(feature as Feature, resolution, taken), declutter: true, imageRatio: 1.3 });
+  let words: WordsOfPlan = desk.words.value;
+  const layer = new VectorImageLayer({ source, style: (feature, resolution) => styleOf(feature as Feature, resolution, words.at(resolution).taken), declutter: true, imageRatio: 1.3 });
   const stop = redraw(
     () => {
       const waterLine = heights.value === "water" ? desk.session.waterLine.value : null;
@@ -43,11 +42,11 @@ export function shotsLayer(desk: Desk): PlanLayer {
       const site = desk.session.shown.value?.site;
       return {
         shots: drawnShots(site?.shots ?? NONE), marks: site?.marks, chosen: selection?.kind === "shot" ? selection.id : null,
-        unit: units.value, waterLine, on: desk.shown.layers.shots.value, stands: JSON.stringify([...standing(desk), ...thingsTaken(desk)]),
+        unit: units.value, waterLine, on: desk.shown.layers.shots.value, written: desk.words.value,
       };
     },
-    ({ shots, marks, chosen, waterLine, on, stands }) => {
-      taken = JSON.parse(stands) as Taken[];
+    ({ shots, marks, chosen, waterLine, on, written }) => {
+      words = written;
       source.clear(true);
       source.addFeatures(on ? [...shotFeatures(shots, chosen, waterLine), ...markFeatures(marks ?? {}, waterLine)] : []);
       layer.changed();

@@ -13,6 +13,7 @@ from pondwright.rooms.earth.stage.balance import (
     BodyLevels,
     LevelsResult,
     balance_stage,
+    level_near,
     levels_stage,
 )
 from pondwright.rooms.earth.stage.haul import EndResult, HaulResult, haul_stage
@@ -54,6 +55,7 @@ __all__ = [
     "SurveyResult",
     "balance_stage",
     "haul_stage",
+    "level_near",
     "levels_stage",
     "next_shot_stage",
     "services_stage",

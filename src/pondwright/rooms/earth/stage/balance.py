@@ -25,10 +25,13 @@ from pondwright.base.kinds import (
 )
 from pondwright.geometry.polygon import resampled
 from pondwright.geometry.surface import surface_at
+from pondwright.job.shape import first_kept
 from pondwright.rooms.earth.balance import (
+    NEAR_REACH,
     Trials,
     balanced_level,
     fill_surplus,
+    followed_level,
     level_table,
     narrowed,
     trials,
@@ -43,7 +46,7 @@ from pondwright.rooms.shape.grading import graded
 from pondwright.rooms.shape.profile import riser_walls
 from pondwright.rooms.shape.shoreline import SHORE_STEP, lengths_below
 
-USES = ("site.ground.z", "shape.grading.limits", "earth.soil.by_kind", "shape.berms.*.settlement")
+USES = ("site.ground.z", "shape.grading.layers", "earth.soil.by_kind", "shape.berms.*.settlement")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -131,8 +134,8 @@ def balance_stage(
         return BalanceResult("", *(nothing,) * 7, balanced_level=None), ()
     ground = results["site.ground"]
     names = list(shore.bodies)
-    kept = [name for name in names if view["shape.bodies"][name].keep_balanced]
-    name = (kept or names)[0]
+    kept = first_kept(view["shape.bodies"])
+    name = kept or names[0]
     body, held = shore.bodies[name], results["shape.storage"].bodies[name]
     states = soils_of(view["site.soils"], view["earth.counted"], ground.grid)[1]
     share = settlement_of(view["shape.berms"])
@@ -198,13 +201,34 @@ def levels_stage(
     return LevelsResult(known.body, MappingProxyType(bodies)), ()
 
 
+def level_near(name: str, view: Mapping[str, Any], results: Mapping[str, Any]) -> Elevation | None:
+    """Level at which the soil of a job balances, near the one that it has, while something is in the hand.
+
+    Parameters
+    ----------
+    name : str            The body whose level follows.
+    view : mapping        Reads `site.soils`, `earth.counted`, `shape.berms`.
+    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `earth.subgrade`, `earth.soil`.
+
+    Returns
+    -------
+    Elevation or None     None if a few trials do not come to it. [m]
+    """
+    level = results["shape.shore"].bodies[name].level
+    states = soils_of(view["site.soils"], view["earth.counted"], results["site.ground"].grid)[1]
+    share = settlement_of(view["shape.berms"])
+    run = _trials(name, np.array([level - NEAR_REACH, level + NEAR_REACH]), results)
+    now = fill_surplus(results["earth.soil"].moved, states, share)
+    return followed_level(lambda trial: fill_surplus(run.at(trial), states, share), level, now)
+
+
 def _trials(name: str, levels: Elevations, results: Mapping[str, Any]) -> Trials:
     """Trials of one body's level that visit only what levels of its table can touch."""
     ground, grading = results["site.ground"], results["shape.grading"]
     run = trials(
         ground.z,
-        grading.limits,
-        grading.levels,
+        grading.laid_limits(results["shape.shore"]),
+        grading.layers.levels,
         list(results["shape.shore"].bodies).index(name),
         results["earth.subgrade"].thickness,
         results["earth.soil"].soils,
@@ -243,7 +267,7 @@ def _table(
     walk = np.vstack([resampled(ring, SHORE_STEP) for ring in body.rings])
     liner = grade.wetted_area + bank_area(body.distance, grid, body.area, bank.slope_in, bank.freeboard)
     volume, area = _drawn(name, levels, results)
-    hole = filled(grading.z + drop, body.within, grid, levels)
+    hole = filled(grading.z + drop, grading.waters(results["shape.shore"])[name], grid, levels)
     return BodyLevels(
         level=levels,
         rim_to_raise=lengths_below(ground.z + drop, grid, body.rings, crests),
@@ -268,14 +292,16 @@ def _table(
 def _drawn(name: str, levels: Elevations, results: Mapping[str, Any]) -> tuple[Volumes, Areas]:
     """Water at each level with the shore on the plan: the whole finish is laid anew for each."""
     ground, grading, shore = results["site.ground"], results["shape.grading"], results["shape.shore"]
-    body, tried = shore.bodies[name], list(grading.levels)
+    body, tried = shore.bodies[name], list(grading.layers.levels)
+    limits = grading.laid_limits(shore)
     place = list(shore.bodies).index(name)
     drop = 0.0 if body.stream is None else body.stream.drop
+    own = grading.waters(shore)[name]
     volumes, areas = np.empty(len(levels)), np.empty(len(levels))
     for row, level in enumerate(levels):
         tried[place] = float(level)
-        z = grading.z if level == body.level else graded(ground.z, grading.limits, tried).z
-        held = filled(z + drop, body.within, ground.grid, levels[row : row + 1])
+        z = grading.z if level == body.level else graded(ground.z, limits, tried).z
+        held = filled(z + drop, own, ground.grid, levels[row : row + 1])
         volumes[row], areas[row] = held.volumes[0], held.areas[0]
     return volumes, areas
 

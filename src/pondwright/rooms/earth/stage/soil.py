@@ -54,12 +54,12 @@ from pondwright.rooms.earth.states import (
     bank_volume,
     loose_volume,
     settlement_allowance,
-    steepest_slope,
     truck_loads,
 )
 from pondwright.rooms.earth.subgrade import dig_depth, subgrade, thickness_of_parts
-from pondwright.rooms.shape.grading import CUT_SLOPE, PLACED_SLOPE, ZONES_PER_BODY, part_code, whole_rows
+from pondwright.rooms.shape.grading import CUT_SLOPE, PLACED_SLOPE, covered_parts, whole_rows
 from pondwright.rooms.shape.profile import steepest_run
+from pondwright.rooms.shape.slopes import steepest_slope
 
 GUESSED_SOIL = Soil.model_validate_json(
     '{"place": {"at": "whole"}, "layers": [{"kind": "topsoil", "thickness": 0.15}, {"kind": "silt"}]}'
@@ -303,12 +303,9 @@ def _service_line(thing: Thing) -> Lengths | None:
 def _parts(build_up: BuildUp, bodies: Sequence[str]) -> list[int] | None:
     """Part codes that a build-up covers; none for a stretch, which is no part."""
     place = build_up.place
-    if place.at == "part":
-        return [part_code(bodies.index(place.body), place.zone)] if place.body in bodies else []
-    if place.at == "whole":
-        chosen = bodies if place.body is None else [name for name in bodies if name == place.body]
-        return [part_code(bodies.index(name), zone) for name in chosen for zone in range(ZONES_PER_BODY)]
-    return None
+    if place.at == "stretch":
+        return None
+    return covered_parts(bodies, place.body, place.zone if place.at == "part" else None)
 
 
 def soils_of(

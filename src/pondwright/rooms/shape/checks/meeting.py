@@ -25,12 +25,22 @@ LIMITS = (
         LENGTH,
         _DOWNHILL,
     ),
+    Limit(
+        "shape.stream_start",
+        "Height of a stream's first reach above the water that it leaves, at most",
+        0.0,
+        LENGTH,
+        _DOWNHILL,
+    ),
     Limit("shape.meeting_wall", "Walls where banks meet water, at most", 0.0, COUNT, PRACTICE),
     Limit("shape.fall_on_fill", "Placed soil under a fall, at most", 0.15, LENGTH, PRACTICE),
     Limit("shape.floor_fall", "Fall of the floor to its low spot, at least", 0.01, RATIO, PRACTICE),
 )
 
 _BODIES = "shape.bodies"
+
+LITTLE: Length = 1e-6
+"""Height that counts as none. [m]"""
 
 
 def check_bodies_cross(
@@ -153,6 +163,33 @@ def check_run(body: str, level: Elevation, run: Run, into_level: Elevation | Non
         kind=LENGTH,
         source=limit.source,
         advice=() if holds else (Advice("Lead it off: a swale, a pipe or a spillway to lower ground."),),
+    )
+
+
+def check_stream_start(stream: str, body: str, rise: Length, place: PlanPoint, limits: Limits) -> Finding:
+    """Whether water can run from a body into the stream that starts at its shore."""
+    limit = limits["shape.stream_start"]
+    holds = rise <= limit.value + LITTLE
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if holds else Grade.LOOK,
+        says=f"`{body}` runs over into `{stream}` at its own level."
+        if holds
+        else f"`{stream}` starts higher than the water of `{body}`: no water runs from there into it.",
+        where=Where((f"{_BODIES}.{stream}.level", f"{_BODIES}.{body}.level"), (place,)),
+        value=rise,
+        limit=limit.value,
+        operator="<=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=()
+        if holds
+        else (
+            Advice(
+                f"Lower the stream, or raise `{body}`: water runs over a sill at the level of the upper one."
+            ),
+            Advice("Or feed the stream by a pipe, and start it clear of that shore."),
+        ),
     )
 
 

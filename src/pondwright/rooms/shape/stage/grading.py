@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Any
@@ -16,12 +16,14 @@ from pondwright.base.kinds import (
     AREA,
     COUNT,
     LENGTH,
+    SLOPE,
     Area,
     Elevation,
     Elevations,
     FloatArray,
     Length,
     Lengths,
+    Slope,
 )
 from pondwright.geometry.grid import Grid
 from pondwright.job.curves import line_of, ring_of
@@ -42,31 +44,32 @@ from pondwright.job.shape import (
 from pondwright.rooms.shape.checks import water as checks
 from pondwright.rooms.shape.checks.stone import check_stone_fit
 from pondwright.rooms.shape.grading import (
-    BERM,
-    EXISTING,
     FIRST_ZONE,
     PATH,
-    PLACED_SLOPE,
     Bank,
-    Graded,
+    BankStretch,
     Limits,
     Parts,
     blended,
+    connected,
     fallen_floor,
     finish_limits,
     graded,
     open_edge,
     part_code,
-    stacked,
+    placed_feet,
     stream_limits,
     stretch_share,
 )
-from pondwright.rooms.shape.laid import LaidMound, LaidWay, mound_limits, part_of, way_limits, yielding
+from pondwright.rooms.shape.laid import LaidMound, LaidWay, mound_limits, part_of, way_limits
 from pondwright.rooms.shape.profile import Profile, Wall, bank_profile, depth_at, riser_walls, wetted_area
 from pondwright.rooms.shape.shoreline import (
     line_distance,
     stretch_line,
 )
+from pondwright.rooms.shape.slopes import dug_slope
+from pondwright.rooms.shape.stage.layers import Layers, layers, stack_of
+from pondwright.rooms.shape.stage.mouths import Gap, Mouth, gaps, waters_of
 from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 from pondwright.rooms.shape.stone_fit import stone_fits
@@ -86,6 +89,9 @@ class BodyGrading:
     first_part: int
     bank: Bank
     profile: Profile
+    stretches: tuple[BankStretch, ...]
+    walls: tuple[Wall, ...]
+    told: tuple[Finding, ...]
     design_depth: Length = figure(LENGTH, "Depth of its bank type's floor", by=bank_profile, uses=BANK)
     wetted_area: Area = figure(
         AREA,
@@ -112,11 +118,48 @@ class GradingResult:
     z: Elevations
     part: Parts
     walls: tuple[Wall, ...]
-    limits: tuple[FloatArray, FloatArray, Parts]
-    levels: tuple[Elevation, ...]
-    own_limits: Mapping[str, Limits]
+    layers: Layers | None
+    on_paths: NDArray[np.intp]
     bodies: Mapping[str, BodyGrading]
+    cut_slope: Slope = figure(
+        SLOPE,
+        "Dug slopes, level for one upright",
+        by=dug_slope,
+        uses=("shape.slopes.cut", "site.soils.*.layers"),
+    )
     let_go: int = figure(COUNT, "Nodes of slopes behind a hill, left as ground", by=graded)
+
+    @property
+    def mouths(self) -> tuple[Mouth, ...]:
+        """Where streams lie in the rims of other waters."""
+        return self.layers.mouths if self.layers else ()
+
+    def laid_limits(self, shore: ShoreResult) -> tuple[FloatArray, FloatArray, Parts]:
+        """Limits of all layers as they were laid, in a job in which something is drawn.
+
+        Parameters
+        ----------
+        shore : ShoreResult
+
+        Returns
+        -------
+        tuple of (layers, rows, columns) arrays     Lower, upper and region, layer first; read-only.
+        """
+        assert self.layers is not None
+        return stack_of(self.layers.own, shore, self.layers.gaps)[0]
+
+    def waters(self, shore: ShoreResult) -> dict[str, NDArray[np.bool_]]:
+        """Nodes within the shore of each body; of a stream only those in no other water or rim.
+
+        Parameters
+        ----------
+        shore : ShoreResult
+
+        Returns
+        -------
+        (rows, columns) bool arrays by id
+        """
+        return waters_of(shore, self.mouths)
 
 
 def grading_stage(
@@ -127,7 +170,7 @@ def grading_stage(
     Parameters
     ----------
     view : mapping        Reads `shape.bodies`, `shape.bank_types`, `shape.berms`, `shape.slopes`,
-                          `shape.mounds`, `shape.ways`, `rules`.
+                          `site.soils`, `shape.mounds`, `shape.ways`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`.
     last : Last           Limits of bodies, ways and mounds that nothing has moved are taken over as they are.
 
@@ -139,55 +182,54 @@ def grading_stage(
     grid: Grid = shore.grid
     limits = limits_of(view)
     findings: list[Finding] = []
+    cut = dug_slope_of(view)
     if not (shore.bodies or view["shape.ways"] or view["shape.mounds"]):
-        return _untouched(ground.z), ()
-    banks = {name: _bank(view["shape.berms"], view["shape.slopes"], name) for name in shore.bodies}
+        return _untouched(ground.z, cut), ()
+    banks = {name: _bank(view["shape.berms"], view["shape.slopes"], cut, name) for name in shore.bodies}
     profiles = {
         name: _profiles(view["shape.bodies"][name], view["shape.bank_types"]) for name in shore.bodies
     }
     own_limits = _own_limits(view, results, last, profiles, banks)
     if not own_limits:
-        return _untouched(ground.z), ()
-    stack = _meeting(own_limits, shore)
-    # Ways and mounds are told as elevations: they stand on level zero, after the bodies.
-    beside = len(own_limits) - len(shore.bodies)
-    levels = (*(body.level for body in shore.bodies.values()), *(0.0,) * beside)
-    finish = _with_paths(graded(ground.z, stack, levels), view["shape.ways"], shore.grid)
-    own = _own_placed(finish.part, finish.z, ground.z, [body.distance for body in shore.bodies.values()])
-    walls: list[Wall] = []
+        return _untouched(ground.z, cut), ()
+    before = _laid_before(results, last)
+    known = None if before is None else (before.layers, before.shore)
+    found = gaps(shore, banks, _known_gaps(own_limits, before))
+    laid = layers(ground.z, MappingProxyType(own_limits), shore, found, known)
+    finish = connected(laid.laid, ground.z)
+    on_paths = _on_paths(view["shape.ways"], grid, last)
+    part = _with_paths(finish.part, on_paths)
+    distances = [body.distance for body in shore.bodies.values()]
+    feet, under_berm = placed_feet(finish.z, part, ground.z, distances)
     gradings: dict[str, BodyGrading] = {}
     for place, (name, body) in enumerate(shore.bodies.items()):
-        profile = profiles[name][None]
-        window, inward = body.windowed(grid)
-        body_walls = riser_walls(profile, inward, window, body.level, body.rings)
-        walls.extend(body_walls)
-        held, height, foot = _bank_heights(own[place], finish.part, ground.z, body, grid)
-        gradings[name] = BodyGrading(
-            first_part=part_code(place, 0),
-            bank=banks[name],
-            profile=profile,
-            design_depth=max(each.floor_depth for each in profiles[name].values()),
-            wetted_area=wetted_area(profile, inward, window, body.area, body_walls),
-            wall_area=sum(wall.area for wall in body_walls),
-            held=held,
-            bank_height=height,
-        )
-        findings.extend(_bank_findings(name, view["shape.bodies"][name], profiles[name], limits))
+        row = view["shape.bodies"][name]
+        if before is not None and before.layers.own.get(name) is own_limits[name]:
+            grading = before.grading.bodies[name]
+            told = grading.told if last.view["rules"] is view["rules"] else None
+        else:
+            stretches = _stretches(row, body, profiles[name])
+            grading = _body_grading(place, body, profiles[name], stretches, banks[name], grid)
+            told = None
+        told = _bank_findings(name, row, profiles[name], limits) if told is None else told
+        held, height, foot = _bank_heights(body, ground.z, int(feet[place]), float(under_berm[place]), grid)
+        gradings[name] = replace(grading, told=told, held=held, bank_height=height)
+        findings.extend(told)
         if body.stream is not None:
             continue
         findings.append(checks.check_embankment(name, held, foot, limits))
         slope_sum = banks[name].slope_in + banks[name].fill
         findings.extend(checks.check_crest(name, banks[name].crest_width, slope_sum, held, limits))
-    findings.append(checks.check_window(open_edge(finish.part, grid), limits))
+    findings.append(checks.check_window(open_edge(part, grid), limits))
     findings.append(checks.let_go(finish.let_go, finish.let_go * grid.cell_area))
     result = GradingResult(
         finish.z,
-        finish.part,
-        tuple(walls),
-        stack,
-        levels,
-        MappingProxyType(own_limits),
+        part,
+        tuple(wall for grading in gradings.values() for wall in grading.walls),
+        laid,
+        on_paths,
         MappingProxyType(gradings),
+        cut,
         finish.let_go,
     )
     return result, tuple(findings)
@@ -225,15 +267,18 @@ def _own_limits(
         found[name] = _unmoved(name, place, view, results, last, banks[name]) or _body_limits(
             row, body, profiles[name], banks[name], shore.grid, place
         )
-    known = {} if last is None or last.results["site.ground"] is not ground else last.result.own_limits
+    before = _laid_before(results, last)
+    known = {} if before is None else before.layers.own
     if view["shape.mounds"]:
         same = MOUNDS in known and last.view["shape.mounds"] is view["shape.mounds"]
         mounds = [_mound(row) for row in view["shape.mounds"].values()]
         found[MOUNDS] = known[MOUNDS] if same else mound_limits(mounds, ground.z, shore.grid)
     if ways := [way for row in view["shape.ways"].values() if (way := _laid_way(row))]:
-        same = WAYS in known and all(last.view[path] is view[path] for path in ("shape.ways", "shape.slopes"))
-        cut, fill = (value_of(view["shape.slopes"], side) for side in ("cut", "fill"))
-        found[WAYS] = known[WAYS] if same else way_limits(ways, shore.grid, cut, fill)
+        same = WAYS in known and all(
+            last.view[path] is view[path] for path in ("shape.ways", "shape.slopes", "site.soils")
+        )
+        fill = value_of(view["shape.slopes"], "fill")
+        found[WAYS] = known[WAYS] if same else way_limits(ways, shore.grid, dug_slope_of(view), fill)
     return found
 
 
@@ -251,43 +296,90 @@ def _unmoved(
         and list(before).index(name) == place
         and last.result.bodies[name].bank == bank
     )
-    return last.result.own_limits[name] if same else None
+    return last.result.layers.own[name] if same else None
 
 
-def _meeting(own: Mapping[str, Limits], shore: ShoreResult) -> tuple[FloatArray, FloatArray, Parts]:
-    """Limits in the order of laying, each yielding where another water is; a stream yields to all others."""
-    stack = stacked(list(own.values()))
-    if len(own) == 1:
-        return stack
-    for layer, name in enumerate(own):
-        mine = shore.bodies.get(name)
-        for other, body in shore.bodies.items():
-            if other == name:
-                continue
-            window = slice(*body.window[:2]), slice(*body.window[2:])
-            water = body.distance[window] > 0.0
-            if mine is not None and (mine.stream is None or body.stream is not None):
-                water &= mine.distance[window] <= 0.0
-            lower, upper, region = (array[layer][window] for array in stack)
-            yielding(lower, upper, region, water)
-    for array in stack:
-        array.flags.writeable = False
-    return stack
+@dataclass(frozen=True, slots=True, eq=False)
+class _Before:
+    """What was laid last time into the same ground."""
+
+    grading: GradingResult
+    layers: Layers
+    shore: ShoreResult
 
 
-def _with_paths(finish: Graded, ways: Mapping[str, Way], grid: Grid) -> Graded:
-    """Finish with the nodes of paths named; where there is water, a way is a bridge over it."""
-    if not ways:
-        return finish
-    part = finish.part.copy()
+def _laid_before(results: Mapping[str, Any], last: Any) -> _Before | None:
+    """What was laid last time, if it was into the same ground."""
+    if last is None or last.results["site.ground"] is not results["site.ground"]:
+        return None
+    if last.result.layers is None:
+        return None
+    return _Before(last.result, last.result.layers, last.results["shape.shore"])
+
+
+def _known_gaps(own: Mapping[str, Limits], before: _Before | None) -> dict[tuple[str, str], tuple[Gap, ...]]:
+    """Gaps of last time by stream and other water, of those that have the same limits."""
+    if before is None:
+        return {}
+    known, shores = before.layers, before.shore.bodies
+    still = [name for name in shores if name in own and known.own[name] is own[name]]
+    return {
+        (stream, body): tuple(one for one in known.gaps if (one.stream, one.body) == (stream, body))
+        for stream in still
+        if shores[stream].stream is not None
+        for body in still
+    }
+
+
+def _on_paths(ways: Mapping[str, Way], grid: Grid, last: Any) -> NDArray[np.intp]:
+    """Flat indices of the nodes on paths; where there is water, a way is a bridge over it."""
+    known = last is not None and last.result.layers is not None
+    if known and last.view["shape.ways"] is ways and last.results["shape.shore"].grid == grid:
+        found: NDArray[np.intp] = last.result.on_paths
+        return found
+    nodes = np.zeros(grid.shape, dtype=np.bool_)
     for way in ways.values():
         if way.kind in ON_GROUND and isinstance(way.place, LinePlace):
             line, half = _line(way.place), 0.5 * value_of(way, "width")
             chosen, window = part_of(grid, line, half)
-            on_way = (line_distance(window, line) <= half) & (part[chosen] < FIRST_ZONE)
-            part[chosen][on_way] = PATH
-    part.flags.writeable = False
-    return replace(finish, part=part)
+            nodes[chosen] |= line_distance(window, line) <= half
+    return np.flatnonzero(nodes)
+
+
+def _with_paths(part: Parts, on_paths: NDArray[np.intp]) -> Parts:
+    """Parts of the finish with the nodes of paths named."""
+    if not len(on_paths):
+        return part
+    named = part.copy()
+    named.ravel()[on_paths[part.ravel()[on_paths] < FIRST_ZONE]] = PATH
+    named.flags.writeable = False
+    return named
+
+
+def _body_grading(
+    place: int,
+    body: BodyShore,
+    profiles: Mapping[str | None, Profile],
+    stretches: tuple[BankStretch, ...],
+    bank: Bank,
+    grid: Grid,
+) -> BodyGrading:
+    """How one body lies in the ground, but for what is placed around it."""
+    window, inward = body.windowed(grid)
+    walls = riser_walls(profiles[None], inward, window, body.level, body.rings)
+    return BodyGrading(
+        first_part=part_code(place, 0),
+        bank=bank,
+        profile=profiles[None],
+        stretches=stretches,
+        walls=walls,
+        told=(),
+        design_depth=max(each.floor_depth for each in profiles.values()),
+        wetted_area=wetted_area(profiles[None], inward, window, body.area, walls),
+        wall_area=sum(wall.area for wall in walls),
+        held=0.0,
+        bank_height=0.0,
+    )
 
 
 def _laid_way(way: Way) -> LaidWay | None:
@@ -311,13 +403,9 @@ def _body_limits(
 ) -> Limits:
     """Lowest and highest finish of one body, its stretches blended in."""
     limits = finish_limits(profiles[None], bank, shore.distance, grid.spacing, place)
-    for name, stretch in () if shore.stream else body.stretches.items():
-        ring = shore.ring_names.index(stretch.ring)
-        curve = body.outline.curve if stretch.ring == OUTER_RING else body.islands[stretch.ring]
-        pegs = [peg.id for peg in curve.pegs]
-        line = stretch_line(shore.rings[ring], shore.spans[ring], pegs, stretch.start, stretch.end)
-        share = stretch_share(shore.distance, line_distance(grid, line), value_of(stretch, "blend"))
-        own = finish_limits(profiles[name], bank, shore.distance, grid.spacing, place)
+    for stretch in _stretches(body, shore, profiles):
+        share = stretch_share(shore.distance, line_distance(grid, stretch.line), stretch.blend)
+        own = finish_limits(stretch.profile, bank, shore.distance, grid.spacing, place)
         limits = blended(limits, own, share)
     if shore.stream is not None:
         stream = shore.stream
@@ -328,6 +416,20 @@ def _body_limits(
         spot = _low_spot(body, shore, grid)
         return fallen_floor(limits, shore.distance, reach, body.floor_fall, spot, grid)
     return limits
+
+
+def _stretches(
+    body: Body, shore: BodyShore, profiles: Mapping[str | None, Profile]
+) -> tuple[BankStretch, ...]:
+    """Stretches of a shore with a bank of their own, in the order of laying; a stream has none."""
+    found: list[BankStretch] = []
+    for name, stretch in () if shore.stream else body.stretches.items():
+        ring = shore.ring_names.index(stretch.ring)
+        curve = body.outline.curve if stretch.ring == OUTER_RING else body.islands[stretch.ring]
+        pegs = [peg.id for peg in curve.pegs]
+        line = stretch_line(shore.rings[ring], shore.spans[ring], pegs, stretch.start, stretch.end)
+        found.append(BankStretch(profiles[name], line, value_of(stretch, "blend")))
+    return tuple(found)
 
 
 def _bed(body: Body, shore: BodyShore) -> Lengths | None:
@@ -348,71 +450,63 @@ def _low_spot(body: Body, shore: BodyShore, grid: Grid) -> tuple[Length, Length]
     return grid.origin_east + column * grid.spacing, grid.origin_north + row * grid.spacing
 
 
-def _untouched(z: Elevations) -> GradingResult:
+def _untouched(z: Elevations, cut: Slope) -> GradingResult:
     """Finish of a job in which nothing is drawn: the ground itself."""
     part = np.zeros(z.shape, dtype=np.int8)
-    nothing = np.zeros((0, *z.shape))
-    limits = (nothing, nothing, np.zeros((0, *z.shape), dtype=np.int8))
-    return GradingResult(z, part, (), limits, (), MappingProxyType({}), MappingProxyType({}), 0)
-
-
-def _own_placed(
-    part: Parts, z: Elevations, ground: Elevations, distances: Sequence[Lengths]
-) -> list[NDArray[np.bool_]]:
-    """Nodes of placed soil, given to the body whose shore is nearest."""
-    placed = ((part == BERM) | (part == PLACED_SLOPE)) & (z > ground)
-    if len(distances) == 1:
-        return [placed]
-    nearest = np.zeros(part.shape, dtype=np.intp)
-    if distances:
-        nearest[placed] = np.argmax(np.stack([distance[placed] for distance in distances]), axis=0)
-    return [placed & (nearest == place) for place in range(len(distances))]
+    return GradingResult(z, part, (), None, np.zeros(0, dtype=np.intp), MappingProxyType({}), cut, 0)
 
 
 def _bank_heights(
-    placed: NDArray[np.bool_], part: Parts, ground: Elevations, body: BodyShore, grid: Grid
+    body: BodyShore, ground: Elevations, foot: int, under_berm: Elevation, grid: Grid
 ) -> tuple[Length, Length, tuple[Length, Length] | None]:
     """Water against placed soil, height of the crest above its lowest outer foot, and where that is.
 
     Soil that fills a hollow has no outer foot there: what counts is where it ends on untouched ground,
     and the water that stands against it is no deeper than that.
     """
-    nodes = np.flatnonzero(placed & _beside_untouched(part))
-    if not len(nodes):
+    if foot < 0:
         return 0.0, 0.0, None
-    foot = int(nodes[np.argmin(ground.ravel()[nodes])])
     row, column = divmod(foot, grid.columns)
-    elevation = float(ground.ravel()[foot])
+    elevation = float(ground[row, column])
     place = (grid.origin_east + column * grid.spacing, grid.origin_north + row * grid.spacing)
-    under_berm = ground[placed & (part == BERM)]
-    held = max(body.level - max(float(under_berm.min()), elevation), 0.0) if len(under_berm) else 0.0
-    return held, body.crest_level - elevation, place
+    return max(body.level - max(under_berm, elevation), 0.0), body.crest_level - elevation, place
 
 
-def _beside_untouched(part: Parts) -> NDArray[np.bool_]:
-    """Nodes with a neighbour that the design leaves as it is; beyond the window all is untouched."""
-    untouched = np.pad(part == EXISTING, 1, constant_values=True)
-    return untouched[:-2, 1:-1] | untouched[2:, 1:-1] | untouched[1:-1, :-2] | untouched[1:-1, 2:]
+def dug_slope_of(view: Mapping[str, Any]) -> Slope:
+    """Dug slope of the job: the one that is told, or what the soils of the site ask for.
+
+    Parameters
+    ----------
+    view : mapping     Reads `shape.slopes`, `site.soils`.
+
+    Returns
+    -------
+    Slope              Level for one upright. [m/m]
+    """
+    told: Slope | None = view["shape.slopes"].cut
+    if told is not None:
+        return told
+    return dug_slope(layer.kind for soil in view["site.soils"].values() for layer in soil.layers)[0]
 
 
-def _bank(berms: Mapping[str, Berm], slopes: Slopes, body: str) -> Bank:
+def _bank(berms: Mapping[str, Berm], slopes: Slopes, cut: Slope, body: str) -> Bank:
     """Bank above the water: the berm's own dry slope goes before the general one."""
     berm = berm_of(berms, body)[1]
     return Bank(
         freeboard=value_of(berm, "freeboard"),
         slope_in=value_of(berm, "slope_in"),
         crest_width=value_of(berm, "crest_width"),
-        cut=value_of(slopes, "cut"),
+        cut=cut,
         fill=value_of(slopes, "fill") if berm.slope_out is None else berm.slope_out,
     )
 
 
 def _bank_findings(
     name: str, body: Body, profiles: Mapping[str | None, Profile], limits: dict[str, Limit]
-) -> list[Finding]:
+) -> tuple[Finding, ...]:
     """Checks of the banks of one body, stretch by stretch."""
     if body.role in ("stream", "wetland") or isinstance(body.outline, CorridorOutline):
-        return []
+        return ()
     ledge_depth = limits["shape.ledge_depth"].value
     findings = []
     for stretch, profile in profiles.items():
@@ -421,7 +515,7 @@ def _bank_findings(
         findings.append(checks.check_risers(name, bank, tallest, limits))
         findings.append(checks.check_ledge(name, bank, _ledge_width(profile, ledge_depth), limits))
         findings.extend(check_stone_fit(name, bank, stone_fits(profile), limits))
-    return findings
+    return tuple(findings)
 
 
 def _ledge_width(profile: Profile, ledge_depth: Length) -> Length:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -84,7 +84,18 @@ def meeting_stage(
         if body.stream is not None and len(body.stream.reaches.starts) > 1:
             made = _soil_under_falls(body, raised, shore.grid)
             findings.append(checks.check_fall_on_fill(name, made, limits))
+    findings.extend(_stream_starts(shore, grading, limits))
     return MeetingResult(MappingProxyType(bodies), len(crossed)), tuple(findings)
+
+
+def _stream_starts(shore: ShoreResult, grading: GradingResult, limits: Any) -> Iterator[Finding]:
+    """Whether each stream that starts at a shore gets its water from there."""
+    for mouth in grading.mouths:
+        stream = shore.bodies[mouth.stream]
+        if mouth.upper and stream.stream is not None:
+            east, north = (float(number) for number in stream.stream.corridor.line[0])
+            rise = stream.level - shore.bodies[mouth.body].level
+            yield checks.check_stream_start(mouth.stream, mouth.body, rise, (east, north), limits)
 
 
 def _soil_under_falls(

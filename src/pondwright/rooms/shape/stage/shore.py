@@ -146,11 +146,12 @@ def shore_stage(
     """
     ground = results["site.ground"]
     limits = limits_of(view)
+    known = last.result.bodies if last is not None and last.result.grid == ground.grid else {}
     bodies: dict[str, BodyShore] = {}
     findings: list[Finding] = []
     for name, body in in_order(view["shape.bodies"]):
         bodies[name] = _unmoved(name, view, results, last) or _shore(
-            name, body, berm_of(view["shape.berms"], name)[1], ground.z, ground.grid
+            name, body, berm_of(view["shape.berms"], name)[1], ground, known.get(name)
         )
         findings.extend(_shore_findings(name, bodies[name], limits))
     total = sum(body.area for body in bodies.values())
@@ -158,28 +159,36 @@ def shore_stage(
 
 
 def _unmoved(name: str, view: Mapping[str, Any], results: Mapping[str, Any], last: Any) -> BodyShore | None:
-    """Shore of last time of a body whose row, berm and ground are the same objects."""
+    """Shore of last time of a body whose outline and ground are the same objects, at its level of now."""
     if last is None or last.results["site.ground"] is not results["site.ground"]:
         return None
-    if last.view["shape.bodies"].get(name) is not view["shape.bodies"][name]:
+    before, row = last.view["shape.bodies"].get(name), view["shape.bodies"][name]
+    known = last.result.bodies.get(name)
+    if known is None or before is None:
         return None
-    berms = [berm_of(each["shape.berms"], name) for each in (last.view, view)]
-    return last.result.bodies.get(name) if berms[0] == berms[1] else None
+    berms = [berm_of(each["shape.berms"], name)[1] for each in (last.view, view)]
+    if before is row and berms[0] == berms[1]:
+        return known
+    if before.outline is not row.outline or before.islands is not row.islands:
+        return None
+    # Another level or berm leaves the shore on the plan where it is.
+    ground = results["site.ground"]
+    level, crest = _levels(row, berms[1], known.stream, known.rim_low, ground.z, ground.grid)
+    return replace(known, level=level, crest_level=crest)
 
 
-def _shore(name: str, body: Body, berm: Berm, z: Elevations, grid: Grid) -> BodyShore:
-    """Shore of one body."""
+def _shore(name: str, body: Body, berm: Berm, ground: Any, before: BodyShore | None) -> BodyShore:
+    """Shore of one body, from that of last time on the same grid."""
+    z, grid = ground.z, ground.grid
     corridor, rings = _rings(body)
     points = tuple(ring.points for ring in rings.values())
     if not fits(grid, points[0]):
         raise DomainError(f"`shape.bodies.{name}.outline` must lie inside the grid of the ground")
-    distance = signed_distance(grid, points)
+    distance = signed_distance(grid, points, None if before is None else (before.rings, before.distance))
     window = _window(points[0], grid)
     stream = None if corridor is None else _stream(body, corridor, window, grid)
     rim = low_rim(z, grid, points[0])
-    freeboard = value_of(berm, "freeboard")
-    allowed = rim.elevation if stream is None else _allowed(stream, z, grid)
-    level = water_level(body.level, allowed, freeboard)
+    level, crest = _levels(body, berm, stream, rim.elevation, z, grid)
     crossings = [self_crossings(ring) for ring in points]
     islands = {ring: line.points for ring, line in rings.items() if ring != OUTER_RING}
     area = abs(enclosed_area(points))
@@ -203,8 +212,18 @@ def _shore(name: str, body: Body, berm: Berm, z: Elevations, grid: Grid) -> Body
         fetch=fetch,
         rim_low=rim.elevation,
         level=level,
-        crest_level=level + freeboard,
+        crest_level=crest,
     )
+
+
+def _levels(
+    body: Body, berm: Berm, stream: Stream | None, low_rim: Elevation, z: Elevations, grid: Grid
+) -> tuple[Elevation, Elevation]:
+    """Level of the water of a body, and of its crest."""
+    freeboard = value_of(berm, "freeboard")
+    allowed = low_rim if stream is None else _allowed(stream, z, grid)
+    level = water_level(body.level, allowed, freeboard)
+    return level, level + freeboard
 
 
 def _rings(body: Body) -> tuple[Corridor | None, dict[str, Sampled]]:

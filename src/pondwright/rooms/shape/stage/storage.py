@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from pondwright.base.errors import DomainError
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
@@ -25,17 +28,34 @@ from pondwright.base.kinds import (
     Volume,
     Volumes,
 )
+from pondwright.geometry.flood import Basin, basin
+from pondwright.geometry.window import NOWHERE, Window, changed, meet
 from pondwright.job.fields import value_of
 from pondwright.rooms.shape.checks import water as checks
 from pondwright.rooms.shape.figures import LITTORAL_DEPTH, littoral_share, mean_depth, volume_development
+from pondwright.rooms.shape.stage.grading import GradingResult
+from pondwright.rooms.shape.stage.mouths import Mouth, waters_of
 from pondwright.rooms.shape.stage.rows import berm_of, limits_of
-from pondwright.rooms.shape.storage import storage
+from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
+from pondwright.rooms.shape.storage import Storage, storage
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Basins:
+    """Floods of one body from its water: what it holds, where it runs over, and its rim without outlets."""
+
+    water: NDArray[np.bool_]
+    wintering: Length
+    held: Storage
+    runs_over: Storage | Basin
+    rim: Storage | Basin
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BodyStorage:
     """What one body holds."""
 
+    basins: Basins
     levels: Elevations
     volumes: Volumes
     areas: Areas
@@ -82,7 +102,7 @@ class StorageResult:
 
 
 def storage_stage(
-    view: Mapping[str, Any], results: Mapping[str, Any]
+    view: Mapping[str, Any], results: Mapping[str, Any], last: Any = None
 ) -> tuple[StorageResult, tuple[Finding, ...]]:
     """What all bodies hold.
 
@@ -90,6 +110,7 @@ def storage_stage(
     ----------
     view : mapping        Reads `shape.bodies`, `shape.berms`, `rules`.
     results : mapping     Needs `shape.shore`, `shape.grading`.
+    last : Last           What a body held is taken over where no ground that tells of it has changed.
 
     Returns
     -------
@@ -99,32 +120,39 @@ def storage_stage(
     limits = limits_of(view)
     bodies: dict[str, BodyStorage] = {}
     findings: list[Finding] = []
+    waters = waters_of(shore, grading.mouths)
+    if last is not None and last.results["shape.shore"].grid != shore.grid:
+        last = None  # nothing of another grid can be taken over
+    moved = NOWHERE if last is None else changed(last.results["shape.grading"].z, grading.z)
     for name, body in shore.bodies.items():
-        if not body.within.any():
+        if not waters[name].any():
             cell = shore.grid.cell_area
             raise DomainError(
                 f"`{name}` must be larger than a cell of the grid, {cell:.3g} m², got {body.area:.3g} m²:"
                 " draw it larger, or make `site.frame.grid` finer"
             )
         wintering = limits["shape.wintering_depth"].value
-        # With each reach of a stream lifted by its drop, all its water stands at one level.
-        surface = grading.z if body.stream is None else grading.z + body.stream.drop
-        held = storage(surface, body.within, shore.grid, body.level, (LITTORAL_DEPTH, wintering))
+        kept = None if last is None else _kept(name, waters[name], wintering, results, last, moved)
+        basins = kept or _basins(name, waters[name], wintering, shore, grading)
+        held, runs_over, rim = basins.held, basins.runs_over, basins.rim
+        # A stream may be drawn on into other waters: its own area is that of the water which it holds.
+        area = body.area if body.stream is None else held.area
         littoral, deep = held.deeper_areas
-        mean = mean_depth(held.volume, body.area)
+        mean = mean_depth(held.volume, area) if area > 0.0 else 0.0
         bodies[name] = BodyStorage(
             levels=held.levels,
             volumes=held.volumes,
             areas=held.areas,
-            lip_point=held.lip_point,
-            leaves_window=held.leaves_window,
+            lip_point=runs_over.lip_point,
+            leaves_window=runs_over.leaves_window,
             volume=held.volume,
             mean_depth=mean,
             greatest_depth=held.deepest,
             volume_development=volume_development(mean, held.deepest) if held.deepest > 0.0 else 0.0,
             littoral_share=littoral_share(littoral, held.area) if held.area > 0.0 else 1.0,
-            lip=held.lip,
-            freeboard_left=held.lip - body.level,
+            lip=runs_over.lip,
+            freeboard_left=runs_over.lip - body.level,
+            basins=basins,
         )
         berm, row = berm_of(view["shape.berms"], name)
         grade = grading.bodies[name]
@@ -132,14 +160,86 @@ def storage_stage(
             continue
         findings += [
             checks.check_rim(
-                name, body.level, held.lip, held.lip_point, value_of(row, "freeboard"), berm, limits
+                name, body.level, rim.lip, rim.lip_point, value_of(row, "freeboard"), berm, limits
             ),
-            checks.check_freeboard(name, held.lip - body.level, held.lip_point, limits),
+            checks.check_freeboard(name, rim.lip - body.level, rim.lip_point, limits),
             checks.check_design_depth(name, grade.design_depth - held.deepest, limits),
             checks.check_drowning(name, held.deepest, limits),
-            *checks.check_dam(name, grade.bank_height, held.volume, grade.held, held.lip_point, limits),
+            *checks.check_dam(name, grade.bank_height, held.volume, grade.held, rim.lip_point, limits),
         ]
         if view["shape.bodies"][name].role == "pond":
             findings.append(checks.check_wintering(name, deep / held.area if held.area else 0.0, limits))
     total = sum(body.volume for body in bodies.values())
     return StorageResult(MappingProxyType(bodies), total, shore.area), tuple(findings)
+
+
+def _basins(
+    name: str, water: NDArray[np.bool_], wintering: Length, shore: ShoreResult, grading: GradingResult
+) -> Basins:
+    body = shore.bodies[name]
+    # With each reach of a stream lifted by its drop, all its water stands at one level.
+    surface = grading.z if body.stream is None else grading.z + body.stream.drop
+    held = storage(surface, water, shore.grid, body.level, (LITTORAL_DEPTH, wintering))
+    runs_over = _rim(name, shore, grading, held, outlets=True)
+    feeds = any(each.body == name and each.upper for each in grading.mouths)
+    rim = _rim(name, shore, grading, held, outlets=False) if feeds else runs_over
+    return Basins(water, wintering, held, runs_over, rim)
+
+
+def _kept(
+    name: str,
+    water: NDArray[np.bool_],
+    wintering: Length,
+    results: Mapping[str, Any],
+    last: Any,
+    moved: Window,
+) -> Basins | None:
+    """Floods of last time of a body whose water and mouths are the same, and all the ground that tells."""
+    shores = [each["shape.shore"].bodies for each in (last.results, results)]
+    if shores[0].get(name) is not shores[1][name]:
+        return None
+    basins: Basins = last.result.bodies[name].basins
+    mouths, mouths_now = (
+        [each for each in run["shape.grading"].mouths if each.body == name] for run in (last.results, results)
+    )
+    same = (
+        basins.wintering == wintering
+        and np.array_equal(basins.water, water)
+        and len(mouths) == len(mouths_now)
+        and all(_same_mouth(*pair, *shores) for pair in zip(mouths, mouths_now, strict=True))
+        and all(meet(each.window, moved) == NOWHERE for each in (basins.held, basins.runs_over, basins.rim))
+    )
+    return basins if same else None
+
+
+def _same_mouth(
+    one: Mouth, other: Mouth, shores: Mapping[str, BodyShore], shores_now: Mapping[str, BodyShore]
+) -> bool:
+    """Whether the same unmoved stream has the same sill."""
+    return (
+        one.stream == other.stream
+        and shores[one.stream] is shores_now[one.stream]
+        and one.upper == other.upper
+        and one.window == other.window
+        and np.array_equal(one.nodes, other.nodes)
+    )
+
+
+def _rim(
+    name: str, shore: ShoreResult, grading: GradingResult, held: Storage, outlets: bool
+) -> Storage | Basin:
+    """Where a body runs over; the sills of streams that it feeds count only among its `outlets`.
+
+    Water that backs up into a stream that ends here leaves over the banks of that stream, not over its sill.
+    """
+    mouths = [each for each in grading.mouths if each.body == name and not (each.upper and outlets)]
+    if not mouths:
+        return held
+    z = grading.z.copy()
+    for each in mouths:
+        stream = shore.bodies[each.stream]
+        reach = 0.0 if stream.stream is None else float(stream.stream.reaches.drops[-1])
+        crest = shore.bodies[name].crest_level if each.upper else stream.crest_level - reach
+        sill = z[each.window]
+        sill[each.nodes] = np.maximum(sill[each.nodes], crest)
+    return basin(z, shore.bodies[name].within, shore.grid)

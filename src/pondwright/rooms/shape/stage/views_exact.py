@@ -38,7 +38,8 @@ from pondwright.rooms.shape.grading import (
     ZONES_PER_BODY,
 )
 from pondwright.rooms.shape.stage.rows import limits_of
-from pondwright.rooms.shape.stage.views import SEEN, Scene, SeatView, ViewsResult, Water, screens_before
+from pondwright.rooms.shape.stage.scene import Scene, Water, screens_before
+from pondwright.rooms.shape.stage.views import SEEN, SeatView, ViewsResult
 from pondwright.rooms.shape.views import (
     Eye,
     Sight,

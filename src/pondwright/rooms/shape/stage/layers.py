@@ -1,0 +1,207 @@
+"""Layers of the finish in the order of laying; after a move only the window in which one of them changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from pondwright.base.kinds import Elevation, Elevations, FloatArray, Length
+from pondwright.geometry.kernels import changes
+from pondwright.geometry.window import NOWHERE, Window, joined, meet, nodes_in, window_of
+from pondwright.rooms.shape.grading import Laid, Limits, Parts, laid, stacked
+from pondwright.rooms.shape.laid import yielding
+from pondwright.rooms.shape.stage.mouths import Gap, Mouth, lay_mouths, sill_reach
+from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
+
+Stack = tuple[FloatArray, FloatArray, Parts]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Layers:
+    """What the finish is laid from: limits of each layer by itself, their levels, and what joins streams.
+
+    Attributes
+    ----------
+    own : Limits by id       Bodies first, then mounds and ways, in the order of laying.
+    levels : Elevation       Level on which each stands. [m]
+    gaps, mouths : tuples    Where streams meet other waters.
+    touched : arrays by id   Nodes at which each layer by itself leaves any trace in the ground.
+    laid : Laid              The finish before slopes without a connection are let go.
+    """
+
+    own: Mapping[str, Limits]
+    levels: tuple[Elevation, ...]
+    gaps: tuple[Gap, ...]
+    mouths: tuple[Mouth, ...]
+    touched: Mapping[str, Parts]
+    laid: Laid
+
+
+def layers(
+    ground: Elevations,
+    own: Mapping[str, Limits],
+    shore: ShoreResult,
+    found: tuple[Gap, ...],
+    last: tuple[Layers, ShoreResult] | None,
+) -> Layers:
+    """Layers as they lie now.
+
+    Parameters
+    ----------
+    ground : (rows, columns) array     The existing ground. [m]
+    own : Limits by id                 Of each layer by itself; those that did not move are the same objects.
+    shore : ShoreResult
+    found : Gap                        From :func:`pondwright.rooms.shape.stage.mouths.gaps`.
+    last : Layers and ShoreResult      Of last time, on the same ground.
+
+    Returns
+    -------
+    Layers
+    """
+    # Ways and mounds are told as elevations: they stand on level zero, after the bodies.
+    beside = len(own) - len(shore.bodies)
+    levels = (*(body.level for body in shore.bodies.values()), *(0.0,) * beside)
+    if last is None or not _alike(own, levels, shore, *last):
+        stack, mouths = stack_of(own, shore, found)
+        touched = {
+            name: _touched(ground, each, level)
+            for (name, each), level in zip(own.items(), levels, strict=True)
+        }
+        return Layers(own, levels, found, mouths, touched, laid(ground, stack, levels))
+    before = last[0]
+    touched = {
+        name: before.touched[name] if before.own[name] is each else _touched(ground, each, level)
+        for (name, each), level in zip(own.items(), levels, strict=True)
+    }
+    window = window_of(_changed_nodes(own, touched, shore, found, *last))
+    ends = (
+        one
+        for one in (*before.gaps, *found)
+        if _moved(one.stream, own, before) or _moved(one.body, own, before)
+    )
+    window = joined(window, _joined_of(ends))
+    stack, mouths = stack_of(own, shore, found, window)
+    wider = joined(window, _joined_of(_come_or_gone(before.mouths, mouths)))
+    if wider != window:
+        stack, mouths = stack_of(own, shore, found, wider)
+    return Layers(own, levels, found, mouths, touched, laid(ground, stack, levels, wider, before.laid))
+
+
+def stack_of(
+    own: Mapping[str, Limits], shore: ShoreResult, found: Sequence[Gap], window: Window | None = None
+) -> tuple[Stack, tuple[Mouth, ...]]:
+    """Limits in the order of laying, each yielding where another water is; a stream yields to all others.
+
+    Parameters
+    ----------
+    own : Limits by id            Of each layer by itself, in the order of laying.
+    shore : ShoreResult
+    found : Gap                   Between streams and other waters.
+    window : Window, optional     The nodes that are wanted; all others may be anything.
+
+    Returns
+    -------
+    tuple of arrays and Mouth     Read-only arrays, and where streams lie in the rims of other waters.
+    """
+    stack = stacked(list(own.values()), window)
+    if len(own) == 1:
+        return stack, ()
+    for layer, name in enumerate(own):
+        mine = shore.bodies.get(name)
+        for other, body in shore.bodies.items():
+            part = body.window if window is None else meet(body.window, window)
+            if other == name or part == NOWHERE:
+                continue
+            nodes = nodes_in(part)
+            water = body.distance[nodes] > 0.0
+            if mine is not None and (mine.stream is None or body.stream is not None):
+                water &= mine.distance[nodes] <= 0.0
+            lower, upper, region = (array[layer][nodes] for array in stack)
+            yielding(lower, upper, region, water)
+    mouths = lay_mouths(stack, own, shore, found)
+    for array in stack:
+        array.flags.writeable = False
+    return stack, mouths
+
+
+def _alike(
+    own: Mapping[str, Limits],
+    levels: tuple[Elevation, ...],
+    shore: ShoreResult,
+    before: Layers,
+    shore_before: ShoreResult,
+) -> bool:
+    """Whether the same layers stand on the same levels, in the same order, and yield to the same others."""
+    streams, streams_before = (
+        [body.stream is not None for body in each.bodies.values()] for each in (shore, shore_before)
+    )
+    return list(own) == list(before.own) and levels == before.levels and streams == streams_before
+
+
+def _moved(name: str, own: Mapping[str, Limits], before: Layers) -> bool:
+    return own[name] is not before.own[name]
+
+
+def _touched(ground: Elevations, limits: Limits, level: Elevation) -> Parts:
+    """Nodes at which a layer by itself leaves any trace in the ground."""
+    touched = np.empty(ground.shape, dtype=np.int8)
+    changes.touched_nodes(ground, limits.lower, limits.upper, limits.region, level, touched)
+    return touched
+
+
+def _changed_nodes(
+    own: Mapping[str, Limits],
+    touched: Mapping[str, Parts],
+    shore: ShoreResult,
+    found: Sequence[Gap],
+    before: Layers,
+    shore_before: ShoreResult,
+) -> NDArray[np.bool_]:
+    """Nodes at which what moved can show: in its own layer, or because others yield to it.
+
+    A layer that leaves no trace in the ground leaves none in the finish either where no earlier layer does.
+    """
+    moved, traces = (np.zeros(shore.grid.shape, dtype=np.int8) for _ in range(2))
+    streams = any(body.stream is not None for body in shore.bodies.values())
+    reach = sill_reach(shore.grid.spacing) if streams else 0.0
+    for one in (*before.gaps, *found):
+        traces[one.window] |= one.nodes
+    for name, now in own.items():
+        traces |= touched[name]
+        if not _moved(name, own, before):
+            continue
+        traces |= before.touched[name]
+        if streams and name in shore.bodies:
+            # A sill beside a shore takes the bank there, which need not leave a trace itself.
+            traces |= np.abs(shore.bodies[name].distance) <= reach
+        old = before.own[name]
+        changes.moved_nodes(old.lower, old.upper, old.region, now.lower, now.upper, now.region, traces, moved)
+        if name in shore.bodies:
+            _shore_changed(shore_before.bodies[name], shore.bodies[name], reach, moved)
+    return moved.view(np.bool_)
+
+
+def _shore_changed(before: BodyShore, now: BodyShore, reach: Length, moved: Parts) -> None:
+    """Mark the nodes at which others yield to a shore in another way, or a sill beside it is another one."""
+    changes.shore_nodes(before.distance, now.distance, reach, moved)
+    if before.stream is not None and now.stream is not None:
+        wet = (before.distance > 0.0) | (now.distance > 0.0)
+        moved |= wet & (before.stream.drop != now.stream.drop)
+
+
+def _come_or_gone(before: Sequence[Mouth], now: Sequence[Mouth]) -> Iterator[Mouth]:
+    """Mouths that there are only before or only now: they let go of the whole rim in their window."""
+    for some, others in ((before, now), (now, before)):
+        known = {(other.stream, other.body) for other in others}
+        yield from (one for one in some if (one.stream, one.body) not in known)
+
+
+def _joined_of(ends: Iterable[Gap | Mouth]) -> Window:
+    window = NOWHERE
+    for one in ends:
+        rows, columns = one.window
+        window = joined(window, (rows.start, rows.stop, columns.start, columns.stop))
+    return window
