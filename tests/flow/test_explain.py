@@ -105,7 +105,7 @@ def nudged_jobs(run):
     """Jobs in which one input differs, by its path: heights and sigmas of shots, level, shore."""
     job, ids = run.job, run.results.site.ground.shots.ids
     told = run.results.site.ground
-    for shot in {told.lowest_shot, told.highest_shot, *ids[:: max(1, len(ids) // 6)]}:
+    for shot in {told.lowest_shot, told.highest_shot, *ids[:: max(1, len(ids) // 3)]}:
         height = float(told.shots.elevations[ids.index(shot)])  # typed, or from the level books
         for value in (height + 0.15, height - 0.15, None):
             yield f"site.shots.{shot}.elevation", changed(job, f"site.shots.{shot}.elevation", value)
@@ -116,7 +116,7 @@ def nudged_jobs(run):
     outline = job.shape.bodies["pond"].outline.model_dump(mode="json")
     pegs = range(len(outline["curve"]["pegs"]))
     whole = [(pegs, shift) for shift in (-16.0, -8.0, 8.0, 16.0)]
-    for places, shift in [*(((place,), 0.4) for place in pegs), *whole]:
+    for places, shift in [*(((place,), 0.4) for place in pegs[::4]), *whole]:
         moved = copy.deepcopy(outline)
         for place in places:
             moved["curve"]["pegs"][place]["east"] += shift
@@ -133,12 +133,15 @@ def listed(figure, path):
 
 
 def test_a_nudged_input_moves_each_figure_that_lists_it_in_some_example(examples, runs):
+    """A figure that has no value, such as one of an offer that was refused, cannot move."""
     wanted, moved = set(), set()
     for name in examples:
         for path, other in nudged_jobs(runs[name]):
             again = api.compute(other, after=runs[name])
             found = {change.path for change in moved_figures(runs[name], again)}
-            listing = {each.path for each in figures(runs[name]) if listed(each, path)}
+            listing = {
+                each.path for each in figures(runs[name]) if listed(each, path) and each.value is not None
+            }
             field = path.rpartition(".")[2]
             wanted |= {(figure, field) for figure in listing}
             moved |= {(figure, field) for figure in listing & found}
