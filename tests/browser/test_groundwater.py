@@ -56,7 +56,7 @@ def uplifts(window: Window) -> list[dict]:
 
 def test_without_its_drains_the_wet_season_lifts_the_liner_and_with_them_it_holds(plan):
     assert verdict(plan, "full") == "holds"
-    assert plan.on("no-ways").is_visible()
+    plan.on("no-ways").wait_for()
     below = plan.figure(f"{WET}.full.excess_likely")
     assert below is not None and below < 0.0
 
