@@ -12,6 +12,7 @@ from websockets.sync.client import connect
 from pondwright import api
 from pondwright.examples import DOZEN_SHOTS, example_text
 from pondwright.job.codec import loads
+from pondwright.job.log import Log
 from pondwright.server import live as channel
 from pondwright.server.frames import AT_REST, NAMES
 
@@ -463,3 +464,24 @@ def test_a_job_that_nobody_looks_at_is_let_go(served):
 
     workshop = served.app.state.workshop
     assert len([one for one in workshop._open.values() if one.users == 0]) <= channel.MOST_IDLE
+
+
+def test_for_a_window_that_has_gone_nothing_long_is_computed_to_its_end():
+    live = channel.LiveJob("a", 3, api.new_job("Mill Lane"), Log())
+    client = channel.Client(None, live)
+    assert channel._is_overtaken(client, 3), "it has not greeted yet"
+    live.clients.add(client)
+    assert not channel._is_overtaken(client, 3)
+    live.clients.discard(client)
+    assert channel._is_overtaken(client, 3)
+
+
+def test_a_copy_of_an_open_job_goes_on_from_what_was_computed_for_it(served, job_id):
+    first = served.get(f"/jobs/{job_id}/results").json()
+    workshop = served.app.state.workshop
+    known = {name: state.result for name, state in workshop._open[job_id].run.stages.items()}
+
+    copy = served.example()
+    assert served.get(f"/jobs/{copy}/results").json()["figures"] == first["figures"]
+    run = workshop._open[copy].run
+    assert all(state.result is known[name] for name, state in run.stages.items())

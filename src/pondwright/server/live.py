@@ -1,9 +1,9 @@
 """The live channel: edits become revisions, drags become previews, and the newest wish wins.
 
-One thread computes what must follow a hand, one what may take a second, and one talks with the store; the
-event loop only carries messages.  A drag is a fork of the last run and leaves no trace.  For each window at
-most one wish waits: a newer one takes its place, so that work never queues.  What a window is told goes
-through a queue of its own, so that one that has fallen asleep holds up no other.
+One thread computes what must follow a hand, one what may take a second, one what may take several, and one
+talks with the store; the event loop only carries messages.  A drag is a fork of the last run and leaves no
+trace.  For each window at most one wish waits: a newer one takes its place, so that work never queues.  What
+a window is told goes through a queue of its own, so that one that has fallen asleep holds up no other.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import json
 import sys
 import time
 import traceback
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
 from dataclasses import dataclass, field
@@ -25,6 +25,7 @@ from fastapi import WebSocket, WebSocketDisconnect
 from pondwright import api
 from pondwright.base.errors import DocumentError, PondwrightError
 from pondwright.flow.engine import Run, Status, Tier, never
+from pondwright.job.alike import with_parts_of
 from pondwright.job.document import Job
 from pondwright.job.edits import LONGEST_ID, Edit, read_edit
 from pondwright.job.log import Log
@@ -124,13 +125,14 @@ class Workshop:
         self._open: dict[str, LiveJob] = {}
         self._quick = ThreadPoolExecutor(1, "quick")
         self._slow = ThreadPoolExecutor(1, "slow")
+        self._late = ThreadPoolExecutor(1, "late")
         self._storing = ThreadPoolExecutor(1, "store")
         self._opening = asyncio.Lock()
         self._writing = asyncio.Lock()
 
     def close(self) -> None:
         """Stop the threads."""
-        for pool in (self._quick, self._slow, self._storing):
+        for pool in (self._quick, self._slow, self._late, self._storing):
             pool.shutdown(wait=True, cancel_futures=True)
 
     async def run_of(self, job_id: str) -> tuple[Run, int]:
@@ -145,7 +147,7 @@ class Workshop:
             async with self._writing:
                 await self._catch_up(live)
             rev, work = live.rev, partial(api.compute, live.job, live.log, after=live.run)
-            run = await _in(self._slow, work)
+            run = await _in(self._late, work)
             live.keep(run, rev)
             return run, rev
 
@@ -299,7 +301,7 @@ class Workshop:
                 return
             if await self._shown(client, wish, "settle", self._slow):
                 return
-            if await self._shown(client, wish, "background", self._slow):
+            if await self._shown(client, wish, "background", self._late):
                 return
 
     async def _shown(self, client: Client, wish: Wish, tier: Tier, pool: ThreadPoolExecutor) -> bool:
@@ -320,7 +322,8 @@ class Workshop:
         async with self._opening:
             live = self._open.pop(job_id, None)
             if live is None:
-                live = await _in(self._storing, partial(_live, self.store, job_id))
+                others = tuple(self._open.values())
+                live = await _in(self._storing, partial(_live, self.store, job_id, others))
             self._open[job_id] = live  # the one last opened stands last
             live.users += 1
         try:
@@ -361,9 +364,14 @@ async def _in(pool: ThreadPoolExecutor, work: Callable[[], T]) -> T:
     return await asyncio.get_running_loop().run_in_executor(pool, work)
 
 
-def _live(store: Store, job_id: str) -> LiveJob:
-    job, rev = loaded(store, job_id)
-    return LiveJob(job_id, rev, job, log_of(store, job_id))
+def _live(store: Store, job_id: str, others: Sequence[LiveJob]) -> LiveJob:
+    """A job as the store has it; one with the site of an open job, as copies have, goes on from its run."""
+    (job, rev), log = loaded(store, job_id), log_of(store, job_id)
+    for other in reversed(others):
+        if other.run is not None and other.run.job.site == job.site:
+            log = other.run.log if other.run.log == log else log
+            return LiveJob(job_id, rev, with_parts_of(job, other.run.job), log, other.run)
+    return LiveJob(job_id, rev, job, log)
 
 
 def _news(store: Store, live: LiveJob) -> tuple[tuple[KeptEdit, ...], Job]:
@@ -386,7 +394,9 @@ def _balanced(job: Job, log: Log, edit: Edit, after: Run | None) -> Edit:
 
 
 def _is_overtaken(client: Client, rev: int) -> bool:
-    return client.waiting is not None or client.live.rev != rev
+    """Whether nobody waits for this revision: a newer wish or edit came, or the window has gone."""
+    gone = client not in client.live.clients
+    return gone or client.waiting is not None or client.live.rev != rev
 
 
 def _why(error: PondwrightError) -> dict[str, object]:
