@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields, is_dataclass
 from difflib import get_close_matches
+from functools import cache
 from types import NoneType
 from typing import Any, get_args, get_origin, get_type_hints
 
@@ -200,12 +201,34 @@ def entries(value: Any) -> Mapping[str, Any]:
 
 
 def _figures_in(value: Any, path: str) -> Iterator[tuple[str, float | None, Figure]]:
-    told = figures_of(value) if is_dataclass(value) else {}
-    for name, item in entries(value).items():
-        if name in told:
-            yield f"{path}.{name}", item, told[name]
-        elif is_dataclass(item) or isinstance(item, Mapping | tuple | list):
+    if is_dataclass(value):
+        for name, told in _worth_a_look(value.__class__):
+            item = getattr(value, name)
+            if told:
+                yield f"{path}.{name}", item, told
+            else:
+                yield from _figures_in(item, f"{path}.{name}")
+    elif isinstance(value, Mapping | tuple | list):
+        for name, item in entries(value).items():
             yield from _figures_in(item, f"{path}.{name}")
+
+
+@cache
+def _worth_a_look(result: type) -> tuple[tuple[str, Figure | None], ...]:
+    """Fields of a result that are figures, and those, without one, that may hold some further down.
+
+    A frame tells all figures, and most of what a run holds are long rows of numbers and words.
+    """
+    told, hints = figures_of(result), get_type_hints(result)
+    names = [name for name, hint in hints.items() if name in told or _may_hold_figures(hint)]
+    return tuple((name, told.get(name)) for name in names)
+
+
+def _may_hold_figures(hint: Any) -> bool:
+    if isinstance(hint, type) and is_dataclass(hint):
+        return bool(_worth_a_look(hint))
+    named = get_type_hints(hint).values() if hasattr(hint, "_fields") else ()
+    return hint in (Any, object) or any(map(_may_hold_figures, (*named, *get_args(hint))))
 
 
 def _names_after(stage: str | None, path: str) -> list[str]:
