@@ -11,11 +11,11 @@ See Also
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
-from operator import is_
+from operator import attrgetter, is_
 from time import perf_counter
 from types import MappingProxyType
 from typing import Any, Literal
@@ -205,7 +205,7 @@ def advance(
         state = _without_running(old, (*read, *results), {stages[need].status for need in stage.needs}, again)
         if state is None and TIERS.index(stage.tier) <= reach and not cancelled():
             state = _computed(stage, old, read, results, clock, dragging)
-        stages[stage.name] = state or replace(old, status=Status.STALE)
+        stages[stage.name] = state or _known_as(old, Status.STALE)
     return Run(job, log, MappingProxyType(stages))
 
 
@@ -229,20 +229,19 @@ def section(job: Job, log: Log, path: str) -> Any:
     StageError
         If the job has no such section.
     """
-    if path == LOG:
-        return log
-    found: Any = job
-    for name in path.split("."):
-        if name not in _field_names(found.__class__):
-            raise StageError(f"`{path}` must be a section of the job, and `{name}` is none")
-        found = getattr(found, name)
-    return found
+    return log if path == LOG else _getter(path)(job)
 
 
 @cache
-def _field_names(of: Hashable) -> frozenset[str]:
-    """Names of the fields of a section; none of anything else."""
-    return frozenset(getattr(of, "model_fields", ()))
+def _getter(path: str) -> Callable[[Job], Any]:
+    """Getter of a section, once every name on its path is known to be one of a field."""
+    model: Any = Job
+    for name in path.split("."):
+        fields = getattr(model, "model_fields", {})
+        if name not in fields:
+            raise StageError(f"`{path}` must be a section of the job, and `{name}` is none")
+        model = fields[name].annotation
+    return attrgetter(path)
 
 
 def broken_rows(table: Sequence[Stage]) -> Iterator[str]:
@@ -299,12 +298,17 @@ def _without_running(
 ) -> StageState | None:
     """State of a stage that cannot or need not run, or None if it has something to do."""
     if needed & {Status.BLOCKED, Status.WAITING}:
-        return replace(old, status=Status.WAITING)
+        return _known_as(old, Status.WAITING)
     if Status.STALE in needed:
-        return replace(old, status=Status.STALE)
+        return _known_as(old, Status.STALE)
     if old.saw(inputs) and not again:
-        return replace(old, status=Status.BLOCKED if old.failed else Status.FRESH)
+        return _known_as(old, Status.BLOCKED if old.failed else Status.FRESH)
     return None
+
+
+def _known_as(state: StageState, status: Status) -> StageState:
+    """A state with another status; most of those that rest keep theirs."""
+    return state if state.status is status else replace(state, status=status)
 
 
 def _computed(

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
+from itertools import repeat
 from typing import Any
 
 import numpy as np
@@ -67,22 +68,29 @@ def sealed(value: Any, known: Any = None) -> None:
         return
     if isinstance(value, np.ndarray):
         value.flags.writeable = False
-    elif is_dataclass(value):
-        for name in _names(value.__class__):
+    elif names := _names(value.__class__):
+        for name in names:
             sealed(getattr(value, name), getattr(known, name, None))
-    elif isinstance(value, Mapping):
-        before = known if isinstance(known, Mapping) else {}
-        for name, item in value.items():
-            sealed(item, before.get(name))
     elif isinstance(value, tuple | list):
-        for item in value:
-            sealed(item)
+        before = known if isinstance(known, tuple | list) and len(known) == len(value) else repeat(None)
+        for item, item_before in zip(value, before, strict=False):
+            sealed(item, item_before)
+    elif _is_mapping(value.__class__):
+        known = known if isinstance(known, Mapping) else {}
+        for name, item in value.items():
+            sealed(item, known.get(name))
 
 
 @cache
 def _names(of: Any) -> tuple[str, ...]:
-    """Names of the fields of a dataclass."""
-    return tuple(field.name for field in fields(of))
+    """Names of the fields of a dataclass; none of anything else."""
+    return tuple(field.name for field in fields(of)) if is_dataclass(of) else ()
+
+
+@cache
+def _is_mapping(of: type) -> bool:
+    """Whether a class is one of mappings: the question itself takes longer than what it saves."""
+    return issubclass(of, Mapping)
 
 
 def _same_elements(one: Any, other: Any) -> bool:

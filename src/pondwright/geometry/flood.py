@@ -108,9 +108,9 @@ def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Len
         raise DomainError("`inside_mask` must hold at least 1 node of the grid, got 0")
     if not (isfinite(hollow) and hollow >= 0.0):
         raise DomainError(f"`hollow` must be at least 0 m, got {hollow} m")
-    mask = np.zeros(grid.shape, dtype=np.int8)
     inside = np.ascontiguousarray(inside_mask, dtype=np.bool_).view(np.int8)
-    lip, node, way = flood_kernel(heights, inside, hollow, mask)
+    mask = inside.copy()
+    lip, node, way = flood_kernel(heights, inside, hollow, window_of(inside_mask), mask)
     row, column = divmod(int(node), grid.columns)
     point = (grid.origin_east + column * grid.spacing, grid.origin_north + row * grid.spacing)
     reached = mask.view(np.bool_)

@@ -25,10 +25,13 @@ from numpy.typing import NDArray
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Area, Areas, Elevation, Elevations, FloatArray, Lengths, Volume, Volumes
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.kernels.volume import below_level, difference, stages, touching
+from pondwright.geometry.kernels.volume import below_level, difference, stage_sums, stages, touching
 from pondwright.geometry.surface import checked_surface
 
 Mask = NDArray[np.bool_]
+
+BLOCK = 16
+"""Rows of cells whose parts in a stage-storage curve are kept together."""
 
 _EVERY_TRIANGLE = np.zeros((0, 0, 0), dtype=np.int8)
 
@@ -164,11 +167,78 @@ def stage_storage(
     >>> volumes.tolist(), areas.tolist()
     ([0.0, 0.0, 2.0], [0.0, 4.0, 4.0])
     """
-    wanted = _ascending(levels, "levels")
-    volumes, areas = np.empty(len(wanted)), np.empty(len(wanted))
-    stages(checked_surface(z, grid), wanted, _triangles(mask, grid), grid.spacing, volumes, areas)
-    volumes.flags.writeable = areas.flags.writeable = False
-    return volumes, areas
+    return StageSums.of(z, levels, grid, mask).curve()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class StageSums:
+    """Parts of blocks of rows in a stage-storage curve: after a move only some of them are summed anew.
+
+    Parameters
+    ----------
+    levels : (n,) array of Elevation
+        Water levels, ascending. [m]
+    grid : Grid
+        Where the nodes are.
+    sums : (blocks, 4, n + 1) array
+        As from the kernel.
+    """
+
+    levels: Elevations
+    grid: Grid
+    sums: FloatArray
+
+    @classmethod
+    def of(
+        cls,
+        z: Elevations,
+        levels: Sequence[Elevation] | Elevations,
+        grid: Grid,
+        mask: Mask | None = None,
+        before: StageSums | None = None,
+        rows: tuple[int, int] = (0, 0),
+    ) -> StageSums:
+        """Sums of a surface; from those of before where only the nodes of some rows are other ones.
+
+        Parameters
+        ----------
+        z, levels, grid, mask
+            As for :func:`stage_storage`.
+        before : StageSums, optional
+            Of last time; they help if they have the same levels on the same grid.
+        rows : (int, int), optional
+            First and end row of the nodes that changed since, in `z` or in the mask.
+
+        Raises
+        ------
+        DomainError
+            As :func:`stage_storage`.
+        """
+        wanted, surface, triangles = (
+            _ascending(levels, "levels"),
+            checked_surface(z, grid),
+            _triangles(mask, grid),
+        )
+        last = grid.rows - 1
+        blocks = range(-(-last // BLOCK))
+        if before is None or before.grid != grid or not np.array_equal(before.levels, wanted):
+            sums = np.empty((len(blocks), 4, len(wanted) + 1))
+        else:
+            sums = before.sums.copy()
+            # A row of cells lies between two rows of nodes.
+            first, end = max(rows[0] - 1, 0), min(rows[1], last)
+            blocks = range(first // BLOCK, -(-end // BLOCK)) if first < end else range(0)
+        for block in blocks:
+            start = block * BLOCK
+            stage_sums(surface, wanted, triangles, start, min(start + BLOCK, last), sums[block])
+        return cls(wanted, grid, sums)
+
+    def curve(self) -> tuple[Volumes, Areas]:
+        """Volume and area at each level; read-only. [m³], [m²]"""
+        volumes, areas = np.empty(len(self.levels)), np.empty(len(self.levels))
+        stages(self.sums, self.levels, self.grid.spacing, volumes, areas)
+        volumes.flags.writeable = areas.flags.writeable = False
+        return volumes, areas
 
 
 def area_beyond(distance: Lengths, offsets: Sequence[float] | Lengths, grid: Grid) -> Areas:

@@ -10,21 +10,21 @@ pondwright.flow.engine : hands a stage what it gave last time.
 
 from __future__ import annotations
 
-import math
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pondwright.base.kinds import Lengths
+from pondwright.base.kinds import Length
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.surface import node_units
 
 __all__ = [
     "NOWHERE",
     "Window",
     "changed",
+    "crossed",
     "grown",
     "joined",
     "meet",
@@ -32,7 +32,6 @@ __all__ = [
     "part_of_grid",
     "shifted",
     "whole",
-    "window_around",
     "window_of",
 ]
 
@@ -91,27 +90,54 @@ def window_of(mask: NDArray[np.bool_]) -> Window:
     return first, end, int(columns[0]), int(columns[-1]) + 1
 
 
-def window_around(points: Lengths, grid: Grid) -> Window:
-    """Window of all nodes of the cells that the box around points touches, and one cell more each way.
+def crossed(
+    window: Window, grid: Grid, start: tuple[Length, Length], ends: Iterable[Sequence[Length]]
+) -> bool:
+    """Whether a straight line from a point to one of others touches a cell at a node of a window.
 
     Parameters
     ----------
-    points : (n, 2) array     [m]
-    grid : Grid               The window is held on it.
+    window : Window
+    grid : Grid                    Where its nodes are.
+    start : (east, north)          [m]
+    ends : (east, north) each      [m]
 
     Returns
     -------
-    Window
+    bool                           Also true for a line that passes by within a cell more.
 
     Examples
     --------
-    >>> window_around(np.array([[3.5, 4.5], [4.5, 4.5]]), Grid(0.0, 0.0, 1.0, columns=20, rows=20))
-    (3, 7, 2, 7)
+    >>> grid = Grid(0.0, 0.0, 1.0, columns=20, rows=20)
+    >>> crossed((8, 9, 8, 9), grid, (0.0, 0.0), [(19.0, 0.0), (19.0, 18.0)])
+    True
+    >>> crossed((8, 9, 2, 3), grid, (0.0, 0.0), [(19.0, 0.0), (19.0, 18.0)])
+    False
     """
-    places = node_units(grid, points)
-    (column, row), (last_column, last_row) = places.min(axis=0), places.max(axis=0)
-    around = math.floor(row), math.ceil(last_row) + 1, math.floor(column), math.ceil(last_column) + 1
-    return grown(around, 1, grid.shape)
+    if window == NOWHERE:
+        return False
+    south, north, west, east = (edge + more for edge, more in zip(window, (-2, 1, -2, 1), strict=True))
+    sides = (
+        (grid.origin_east + west * grid.spacing, grid.origin_east + east * grid.spacing),
+        (grid.origin_north + south * grid.spacing, grid.origin_north + north * grid.spacing),
+    )
+    return any(_passes(start, end, sides) for end in ends)
+
+
+def _passes(
+    start: Sequence[Length], end: Sequence[Length], sides: tuple[tuple[Length, Length], tuple[Length, Length]]
+) -> bool:
+    """Whether a straight line has a part between both pairs of sides."""
+    first, last = 0.0, 1.0
+    for begin, there, (low, high) in zip(start, end, sides, strict=True):
+        along = there - begin
+        if along == 0.0:
+            if not low <= begin <= high:
+                return False
+            continue
+        one, other = (low - begin) / along, (high - begin) / along
+        first, last = max(first, min(one, other)), min(last, max(one, other))
+    return first <= last
 
 
 def joined(one: Window, other: Window) -> Window:

@@ -11,6 +11,7 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.window import (
     Window,
     changed,
+    crossed,
     grown,
     joined,
     meet,
@@ -18,7 +19,6 @@ from pondwright.geometry.window import (
     part_of_grid,
     shifted,
     whole,
-    window_around,
     window_of,
 )
 from pondwright.rooms.shape.grading import BERM, PLACED_SLOPE, Limits, connected, laid, placed_feet, stacked
@@ -44,7 +44,7 @@ def windows(shape: Sequence[int], first: Sequence[int], second: Sequence[int]) -
         "shifted": shifted(both, -first[0], -first[1]),
         "inside": float(now[nodes_in(both)].sum()),
         "part": [part.origin_east, part.origin_north, part.columns, part.rows],
-        "around": window_around(places, grid),
+        "crossed": [float(crossed(one, grid, places[1], [end])) for end in (places[0], places[1] + 4.0)],
     }
 
 

@@ -19,7 +19,16 @@ import math
 import numpy as np
 
 from pondwright.base.kinds import FloatArray
-from pondwright.geometry.kernels.compile import READ_2D, WRITE_2D, boolean, float64, int64, kernel, void
+from pondwright.geometry.kernels.compile import (
+    READ_1D,
+    READ_2D,
+    WRITE_2D,
+    boolean,
+    float64,
+    int64,
+    kernel,
+    void,
+)
 
 LARGE_TILE = 64
 SMALL_TILE = 16
@@ -195,6 +204,41 @@ def any_moved(table: FloatArray, count: int) -> bool:
     return moved
 
 
+@kernel(boolean(READ_2D, int64, int64, READ_1D, READ_1D, int64, int64, int64, int64, READ_2D))
+def moved_near(
+    table: FloatArray,
+    still: int,
+    count: int,
+    east: np.ndarray,
+    north: np.ndarray,
+    row: int,
+    row_end: int,
+    column: int,
+    column_end: int,
+    distance: FloatArray,
+) -> bool:
+    """Whether a segment that moved can be nearest in a tile, told by the distance that its middle had.
+
+    It cannot if it is farther from the middle than that by more than twice the way to a corner.
+    """
+    r, c = (row + row_end) // 2, (column + column_end) // 2
+    x, y = east[c], north[r]
+    reach = (distance[r, c] + 2.0 * np.hypot(x - east[column], y - north[row])) * _SLACK
+    least = np.inf
+    for k in range(still, count):
+        squared = squared_distance(
+            x,
+            y,
+            table[START_X, k],
+            table[START_Y, k],
+            table[ALONG_X, k],
+            table[ALONG_Y, k],
+            table[INVERSE, k],
+        )
+        least = squared if squared < least else least
+    return least <= reach * reach
+
+
 @kernel(void(READ_2D, READ_2D, int64, float64, float64, float64, WRITE_2D))
 def moved_distance(
     before_and_now: FloatArray,
@@ -232,6 +276,8 @@ def moved_distance(
                 east[column_end - 1],
                 north[row_end - 1],
             )
+            if not moved_near(table, still, count, east, north, row, row_end, column, column_end, distance):
+                continue
             some = near_segments(table, count, west, south, to_east, to_north, large)
             if not any_moved(large, some):
                 continue
@@ -240,6 +286,8 @@ def moved_distance(
                 r_end = min(r + SMALL_TILE, row_end)
                 for c in range(column, column_end, SMALL_TILE):
                     c_end = min(c + SMALL_TILE, column_end)
+                    if not moved_near(table, still, count, east, north, r, r_end, c, c_end, distance):
+                        continue
                     west, south, to_east, to_north = east[c], north[r], east[c_end - 1], north[r_end - 1]
                     few = near_segments(large, some, west, south, to_east, to_north, small)
                     if any_moved(small, few):
@@ -260,6 +308,8 @@ def sign_by_crossings(
     """
     rows, columns = distance.shape
     flips = np.zeros((rows, columns + 1), dtype=np.bool_)
+    # Columns of each row between which anything flips: all others lie outside.
+    begin, end = np.full(rows, columns, dtype=np.int64), np.zeros(rows, dtype=np.int64)
     for k in range(ends.shape[0]):
         x_low, y_low, x_high, y_high = ends[k, 0], ends[k, 1], ends[k, 2], ends[k, 3]
         if y_low > y_high:
@@ -273,9 +323,15 @@ def sign_by_crossings(
                 c = math.ceil((x - origin_east) / spacing)
                 c = min(max(c, 0), columns)
                 flips[r, c] = not flips[r, c]
+                begin[r], end[r] = min(begin[r], c), max(end[r], c)
     for r in range(rows):
+        first, last = begin[r], max(begin[r], min(end[r], columns))
+        # Zero less the distance, so that a node on the ring is 0 and never -0.
+        for c in range(first):
+            distance[r, c] = 0.0 - distance[r, c]
         inside = False
-        for c in range(columns):
+        for c in range(first, last):
             inside = inside != flips[r, c]
-            # Zero less the distance, so that a node on the ring is 0 and never -0.
             distance[r, c] = distance[r, c] if inside else 0.0 - distance[r, c]
+        for c in range(last, columns):
+            distance[r, c] = 0.0 - distance[r, c]

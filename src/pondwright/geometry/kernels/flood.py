@@ -45,12 +45,18 @@ def _forget(basin: np.ndarray, last: np.int64, heap: list[tuple[float, np.int64]
             basin[here // columns, here % columns] = 0
 
 
-@kernel(types.Tuple((float64, int64, int64))(READ_2D, READ_BYTES_2D, float64, types.Array(int8, 2, "C")))
-def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -> tuple[float, np.int64, int]:
-    """Lip, flat index of its node and how the water leaves there; fills ``basin``.
+@kernel(
+    types.Tuple((float64, int64, int64))(
+        READ_2D, READ_BYTES_2D, float64, types.UniTuple(int64, 4), types.Array(int8, 2, "C")
+    )
+)
+def flood(
+    z: FloatArray, inside: np.ndarray, hollow: float, window: tuple[int, int, int, int], basin: np.ndarray
+) -> tuple[float, np.int64, int]:
+    """Lip, flat index of its node and how the water leaves there; fills ``basin``, which holds the inside.
 
-    The water climbs from the inside nodes over the edges of the triangles.  The key of a node is
-    the lowest water level that reaches it.  The first node on the edge of the window, or the first
+    The water climbs from the inside nodes, all in a window, over the edges of the triangles.  The key of a
+    node is the lowest water level that reaches it.  The first node on the edge of the window, or the first
     more than ``hollow`` below the level that reaches it, ends the search: that level is the lip.
     """
     rows, columns = z.shape
@@ -58,10 +64,9 @@ def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -
     best = np.empty(rows * columns)
     # The node where the level of the key is attained: the saddle that was crossed last.
     saddle = np.empty(rows * columns, dtype=np.int64)
-    basin[:, :] = inside
     heap = [(np.inf, np.int64(-1))]
-    for r in range(rows):
-        for c in range(columns):
+    for r in range(window[0], window[1]):
+        for c in range(window[2], window[3]):
             if not inside[r, c]:
                 continue
             here = r * columns + c
@@ -71,10 +76,9 @@ def flood(z: FloatArray, inside: np.ndarray, hollow: float, basin: np.ndarray) -
                 heapq.heappush(heap, (z[r, c], np.int64(here)))
                 continue
             # Most inside nodes have only inside nodes round them.
-            surrounded = True
-            for i in range(r - 1, r + 2):
-                surrounded = surrounded and inside[i, c - 1] and inside[i, c] and inside[i, c + 1]
-            if surrounded:
+            south, here_too, north = inside[r - 1], inside[r], inside[r + 1]
+            beside = here_too[c - 1] & here_too[c + 1]
+            if beside & south[c - 1] & south[c] & south[c + 1] & north[c - 1] & north[c] & north[c + 1]:
                 continue
             for k in range(8 if (r + c) % 2 == 0 else 4):
                 i = r + _ROW_STEPS[k]

@@ -6,6 +6,7 @@ import numpy as np
 
 from pondwright.base.kinds import FloatArray
 from pondwright.geometry.kernels.compile import (
+    READ_1D,
     READ_2D,
     READ_BYTES,
     READ_BYTES_2D,
@@ -55,18 +56,17 @@ def placed_nodes(
     return count
 
 
-@kernel(void(READ_2D, READ_NODES, int64, WRITE_1D, WRITE_BYTES))
+@kernel(void(READ_1D, READ_NODES, int64, WRITE_1D, WRITE_BYTES))
 def claim(distance: FloatArray, nodes: np.ndarray, body: int, nearest: FloatArray, owner: np.ndarray) -> None:
     """Give a body the nodes that lie nearer to its shore, or farther inside it, than to any earlier one's."""
-    columns = distance.shape[1]
     for k in range(len(nodes)):
-        inward = distance[nodes[k] // columns, nodes[k] % columns]
+        inward = distance[nodes[k]]
         if inward > nearest[k]:
             nearest[k] = inward
             owner[k] = body
 
 
-@kernel(void(READ_2D, READ_BYTES_2D, READ_NODES, READ_BYTES, READ_BYTES, WRITE_NODES, WRITE_1D))
+@kernel(void(READ_1D, READ_BYTES, READ_NODES, READ_BYTES, READ_BYTES, WRITE_NODES, WRITE_1D))
 def lowest_feet(
     ground: FloatArray,
     part: np.ndarray,
@@ -77,14 +77,13 @@ def lowest_feet(
     under_berm: FloatArray,
 ) -> None:
     """Fill for each body its lowest foot (-1 where it has none) and the lowest ground under its berm."""
-    columns = ground.shape[1]
     feet[:] = -1
     under_berm[:] = np.inf
     for k in range(len(nodes)):
-        body, row, column = owner[k], nodes[k] // columns, nodes[k] % columns
-        height = ground[row, column]
-        if part[row, column] == BERM:
+        body, node = owner[k], nodes[k]
+        height = ground[node]
+        if part[node] == BERM:
             under_berm[body] = min(under_berm[body], height)
         foot = feet[body]
-        if at_foot[k] and (foot < 0 or height < ground[foot // columns, foot % columns]):
-            feet[body] = nodes[k]
+        if at_foot[k] and (foot < 0 or height < ground[foot]):
+            feet[body] = node

@@ -36,7 +36,6 @@ from pondwright.geometry.kernels.compile import (
 
 READ_ANY = types.Array(float64, 2, "A", readonly=True)
 WRITE_ANY = types.Array(float64, 2, "A")
-READ_LONGS = types.Array(int64, 1, "C", readonly=True)
 
 # Columns of a screen: place and top of its two ends.
 COLUMN, ROW, TOP, END_COLUMN, END_ROW, END_TOP = range(6)
@@ -71,7 +70,11 @@ def quarter_reads(
     return first_place <= eye_place + away + _MARGIN and end_place - 1 >= eye_place - away - _MARGIN
 
 
-@kernel(void(READ_ANY, float64, float64, float64, int64, boolean, WRITE_ANY))
+@kernel(
+    types.UniTuple(int64, 4)(
+        READ_ANY, float64, float64, float64, int64, boolean, int64, int64, int64, int64, WRITE_2D, WRITE_ANY
+    )
+)  # fmt: skip
 def sweep_one_way(
     cover: FloatArray,
     eye_line: float,
@@ -79,54 +82,76 @@ def sweep_one_way(
     eye: float,
     way: int,
     with_edge: bool,
+    first_line: int,
+    end_line: int,
+    first_place: int,
+    end_place: int,
+    rises: FloatArray,
     horizon: FloatArray,
-) -> None:
+) -> tuple[int, int, int, int]:
     """Fill the horizon of the quarter that lies one way from the eye along the first axis.
 
-    Nodes on its very edge are filled if they are wanted: they belong to one of two quarters.
+    Nodes on its very edge are filled if they are wanted: they belong to one of two quarters.  `rises` keeps
+    the steepest rise up to every node, line by line from the eye.  Of the last sweep from this eye it spares
+    work: only what lies in a window of the cover that changed is looked at anew, and behind it what looks at
+    a rise that is another one; hidden changes go no farther.  Gives the window of the horizon that changed.
     """
     lines, places = cover.shape
-    before = np.empty(places)
-    now = np.empty(places)
-    first_before, last_before = 0, -1
-    line = int(ceil(eye_line)) if way > 0 else int(floor(eye_line))
-    if abs(line - eye_line) < _LITTLE:
-        line += way
+    start = int(ceil(eye_line)) if way > 0 else int(floor(eye_line))
+    if abs(start - eye_line) < _LITTLE:
+        start += way
+    step = max(first_line - start, 0) if way > 0 else max(start - end_line + 1, 0)
+    line = start + way * step
+    low_line, high_line, low_place, high_place = lines, -1, places, -1
+    # Places of the line before whose rise is another one.
+    other_first, other_last = 0, -1
     while 0 <= line < lines:
+        in_window = first_line <= line < end_line
+        if not in_window and other_last < other_first:
+            break
         away = abs(line - eye_line)
         # A little more than the quarter, so that its edge has neighbours to take from.
         first = max(int(ceil(eye_place - away - _MARGIN)), 0)
         last = min(int(floor(eye_place + away + _MARGIN)), places - 1)
         nearer = (away - 1.0) / away
-        for place in range(first, last + 1):
+        first_before, last_before = 0, -1
+        if step > 0:
+            away_before = abs(line - way - eye_line)
+            first_before = max(int(ceil(eye_place - away_before - _MARGIN)), 0)
+            last_before = min(int(floor(eye_place + away_before + _MARGIN)), places - 1)
+        begin, end = places, -1
+        if in_window:
+            begin, end = first_place, end_place - 1
+        if other_first <= other_last:
+            reach = eye_place + (other_first - 1 - eye_place) / nearer
+            begin = min(begin, first if other_first <= first_before else int(floor(reach)) - 1)
+            reach = eye_place + (other_last + 1 - eye_place) / nearer
+            end = max(end, last if other_last >= last_before else int(ceil(reach)) + 1)
+        other_first, other_last = places, -1
+        for place in range(max(begin, first), min(end, last) + 1):
             rise = -np.inf
-            if last_before >= first_before:
+            if step > 0 and last_before >= first_before:
                 at = eye_place + (place - eye_place) * nearer
                 at = min(max(at, float(first_before)), float(last_before))
                 low = min(int(at), max(last_before - 1, first_before))
                 high = min(low + 1, last_before)
-                rise = before[low] + (at - low) * (before[high] - before[low])
+                before = rises[step - 1, low]
+                rise = before + (at - low) * (rises[step - 1, high] - before)
             aside = abs(place - eye_place)
             if aside < away or (with_edge and aside == away):
-                horizon[line, place] = eye + away * rise
+                over = eye + away * rise
+                if over != horizon[line, place]:
+                    horizon[line, place] = over
+                    low_line, high_line = min(low_line, line), max(high_line, line)
+                    low_place, high_place = min(low_place, place), max(high_place, place)
             own = (cover[line, place] - eye) / away
-            now[place] = own if own > rise else rise
-        first_before, last_before = first, last
-        before, now = now, before
+            own = own if own > rise else rise
+            if own != rises[step, place]:
+                rises[step, place] = own
+                other_first, other_last = min(other_first, place), max(other_last, place)
         line += way
-
-
-@kernel(void(READ_ANY, float64, float64, float64, READ_LONGS, WRITE_2D))
-def sweep(
-    cover: FloatArray, column: float, row: float, eye: float, window: np.ndarray, horizon: FloatArray
-) -> None:
-    """Fill the horizon in the quarters round the eye that look at a window (rows, columns) of the cover."""
-    first_row, end_row, first_column, end_column = window
-    for way in (1, -1):
-        if quarter_reads(first_row, end_row, first_column, end_column, row, column, way):
-            sweep_one_way(cover, row, column, eye, way, False, horizon)
-        if quarter_reads(first_column, end_column, first_row, end_row, column, row, way):
-            sweep_one_way(cover.T, column, row, eye, way, True, horizon.T)
+        step += 1
+    return low_line, high_line + 1, low_place, high_place + 1
 
 
 @kernel(void(READ_2D, float64, float64, float64, WRITE_2D))
@@ -434,27 +459,26 @@ def border_share(
     return 0.5 * (share_above(sw, se, nw) + share_above(ne, nw, se))
 
 
-@kernel(void(READ_2D, READ_2D, float64, float64, float64, READ_2D, WRITE_2D, WRITE_1D))
-def seen_shares(
+@kernel(void(READ_2D, READ_2D, float64, float64, float64, READ_2D, int64, int64, WRITE_2D))
+def seen_rows(
     horizon: FloatArray,
     levels: FloatArray,
     column: float,
     row: float,
     eye: float,
     coverage: FloatArray,
-    shares: FloatArray,
-    totals: FloatArray,
+    first: int,
+    end: int,
+    seen: FloatArray,
 ) -> None:
-    """Share of each cell that holds water (its coverage) that is seen.
+    """Fill for some rows of cells what is seen of the water that they hold (its coverage).
 
-    The totals are the area that is seen, and the least and greatest squared distance, in cells, of the
-    middles of cells of which half or more is.
+    That is the area that is seen, and the least and greatest squared distance, in cells, of the middles of
+    cells of which half or more is.
     """
-    rows, columns = coverage.shape
-    totals[0], totals[1], totals[2] = 0.0, np.inf, -np.inf
-    for r in range(rows):
-        for c in range(columns):
-            shares[r, c] = 0.0
+    for r in range(first, end):
+        area, least, most_away = 0.0, np.inf, -np.inf
+        for c in range(coverage.shape[1]):
             if coverage[r, c] <= 0.0:
                 continue
             level = min(levels[r, c], levels[r, c + 1], levels[r + 1, c], levels[r + 1, c + 1])
@@ -462,9 +486,9 @@ def seen_shares(
             share = 1.0
             if most >= level or level >= eye:
                 share = border_share(horizon, levels, column, row, eye, r, c)
-            shares[r, c] = share
-            totals[0] += share * coverage[r, c]
+            area += share * coverage[r, c]
             if share >= 0.5:
                 away = (c + 0.5 - column) ** 2 + (r + 0.5 - row) ** 2
-                totals[1] = min(totals[1], away)
-                totals[2] = max(totals[2], away)
+                least = min(least, away)
+                most_away = max(most_away, away)
+        seen[r, 0], seen[r, 1], seen[r, 2] = area, least, most_away

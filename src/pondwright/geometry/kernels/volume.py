@@ -14,10 +14,13 @@ from pondwright.base.kinds import FloatArray
 from pondwright.geometry.kernels.compile import (
     READ_1D,
     READ_2D,
+    READ_3D,
     READ_BYTES_2D,
     WRITE_1D,
+    WRITE_2D,
     float64,
     int8,
+    int64,
     kernel,
     types,
     void,
@@ -163,21 +166,17 @@ def _first_levels(heights: FloatArray, levels: FloatArray, steps_per_metre: floa
         first[i] = k
 
 
-@kernel(void(READ_2D, READ_1D, READ_TRIANGLES, float64, WRITE_1D, WRITE_1D))
-def stages(
-    z: FloatArray,
-    levels: FloatArray,
-    mask: np.ndarray,
-    spacing: float,
-    volumes: FloatArray,
-    areas: FloatArray,
+@kernel(void(READ_2D, READ_1D, READ_TRIANGLES, int64, int64, WRITE_2D))
+def stage_sums(
+    z: FloatArray, levels: FloatArray, mask: np.ndarray, first: int, end: int, sums: FloatArray
 ) -> None:
-    """Volume and area below each of the ascending levels, in one pass over the triangles.
+    """Parts of some rows of cells in the volume and the area below each of the ascending levels, in one pass.
 
     A triangle that lies wholly below a level lies below all later ones too, so it is counted once,
-    at the first such level, and summed up over the levels at the end.
+    at the first such level.  Rows of the sums: volume and area of the triangles that a level cuts, number
+    and height of those that lie wholly below it and not below the one before.
     """
-    rows, columns = z.shape
+    columns = z.shape[1]
     count = levels.size
     masked = mask.size > 0
     # Heights are taken from the first level, so that a datum far away costs no digits.
@@ -185,15 +184,13 @@ def stages(
     raised = levels - datum
     span = raised[count - 1]
     steps_per_metre = (count - 1) / span if span > 0.0 else 0.0
-    full = np.zeros(count + 1)
-    full_height = np.zeros(count + 1)
-    volumes[:] = 0.0
-    areas[:] = 0.0
-    south = z[0] - datum
+    sums[:, :] = 0.0
+    volumes, areas, full, full_height = sums[0], sums[1], sums[2], sums[3]
+    south = z[first] - datum
     first_south = np.empty(columns, dtype=np.int32)
     first_north = np.empty(columns, dtype=np.int32)
     _first_levels(south, raised, steps_per_metre, first_south)
-    for r in range(rows - 1):
+    for r in range(first, end):
         north = z[r + 1] - datum
         _first_levels(north, raised, steps_per_metre, first_north)
         for c in range(columns - 1):
@@ -244,11 +241,23 @@ def stages(
                 full_height[k_high] += mean
         south = north
         first_south, first_north = first_north, first_south
+
+
+@kernel(void(READ_3D, READ_1D, float64, WRITE_1D, WRITE_1D))
+def stages(
+    sums: FloatArray, levels: FloatArray, spacing: float, volumes: FloatArray, areas: FloatArray
+) -> None:
+    """Volume and area below each level from the parts of all rows of cells, as from :func:`stage_sums`."""
     half = 0.5 * spacing * spacing
     triangles = 0.0
     heights = 0.0
-    for k in range(count):
-        triangles += full[k]
-        heights += full_height[k]
-        volumes[k] = half * (volumes[k] + triangles * raised[k] - heights)
-        areas[k] = half * (areas[k] + triangles)
+    for k in range(levels.size):
+        volume = 0.0
+        area = 0.0
+        for part in range(len(sums)):
+            volume += sums[part, 0, k]
+            area += sums[part, 1, k]
+            triangles += sums[part, 2, k]
+            heights += sums[part, 3, k]
+        volumes[k] = half * (volume + triangles * (levels[k] - levels[0]) - heights)
+        areas[k] = half * (area + triangles)

@@ -372,32 +372,29 @@ def stacked(limits: Sequence[Limits], window: Window | None = None) -> tuple[Flo
     Parameters
     ----------
     limits : Limits               In the order of laying.
-    window : Window, optional     First and end row, first and end column of the nodes that are wanted; all
-                                  others may be anything.
+    window : Window, optional     First and end row, first and end column of the nodes that are wanted.
 
     Returns
     -------
-    tuple of arrays     Lower, upper and region, each (bodies, rows, columns); read-only if of one body alone.
+    tuple of arrays     Lower, upper and region, each (bodies, rows, columns) of the window or of the whole
+                        grid; read-only if of one body on the whole grid.
 
     References
     ----------
     .. [1] Convention of the compiled loops.
     """
-    if len(limits) == 1:
+    if len(limits) == 1 and window is None:
         # Most jobs have one body, and a frame should not copy its surfaces.
         lower, upper, region = limits[0].lower[None], limits[0].upper[None], limits[0].region[None]
         for array in (lower, upper, region):
             array.flags.writeable = False
         return lower, upper, region
     nodes = np.s_[:, :] if window is None else nodes_in(window)
-    # Zeros that nobody writes over take no time and no memory.
-    lower, upper = (np.zeros((len(limits), *limits[0].lower.shape)) for _ in range(2))
-    region = np.zeros(lower.shape, dtype=np.int8)
-    for layer, each in enumerate(limits):
-        lower[layer][nodes] = each.lower[nodes]
-        upper[layer][nodes] = each.upper[nodes]
-        region[layer][nodes] = each.region[nodes]
-    return lower, upper, region
+    return (
+        np.stack([each.lower[nodes] for each in limits]),
+        np.stack([each.upper[nodes] for each in limits]),
+        np.stack([each.region[nodes] for each in limits]),
+    )
 
 
 def graded(
@@ -438,7 +435,7 @@ def laid(
     Parameters
     ----------
     ground : (rows, columns) array     The existing ground. [m]
-    limits : arrays                    From :func:`stacked`.
+    limits : arrays                    From :func:`stacked`, of the window if there is one.
     levels : Elevation                 Water level of each body. [m]
     window : Window, optional          First and end row, first and end column of the nodes to lay.
     under : Laid, optional             What all other nodes are taken from.
@@ -451,15 +448,16 @@ def laid(
     ----------
     .. [1] Derived: the clamp form of daylight.
     """
-    spans, heights = whole_rows(ground.shape), np.array(levels, dtype=np.float64)
-    if under is None or window is None:
+    if under is not None and window is not None:
+        nodes = nodes_in(window)
+        anew = laid(np.ascontiguousarray(ground[nodes]), limits, levels)
+        z, part, state = under.z.copy(), under.part.copy(), under.state.copy()
+        z[nodes], part[nodes], state[nodes] = anew.z, anew.part, anew.state
+    else:
         z, part = np.empty(ground.shape), np.empty(ground.shape, dtype=np.int8)
         state = np.empty(ground.shape, dtype=np.int8)
-    else:
-        z, part, state = under.z.copy(), under.part.copy(), under.state.copy()
-        spans[: window[0]] = spans[window[1] :] = 0
-        spans[window[0] : window[1]] = window[2:]
-    kernels.laid_surface(ground, *limits, heights, spans, True, z, part, state)
+        heights = np.array(levels, dtype=np.float64)
+        kernels.laid_surface(ground, *limits, heights, whole_rows(ground.shape), True, z, part, state)
     for array in (z, part, state):
         array.flags.writeable = False
     return Laid(z, part, state)
@@ -521,10 +519,10 @@ def placed_feet(
     nodes, at_foot = nodes[:count], at_foot[:count]
     nearest, owner = np.full(count, -np.inf), np.zeros(count, dtype=np.int8)
     for body, distance in enumerate(distances):
-        placed.claim(distance, nodes, body, nearest, owner)
+        placed.claim(distance.ravel(), nodes, body, nearest, owner)
     # Without any body there is still one owner: nobody asks for it.
     feet, under_berm = np.empty(len(distances) + 1, dtype=np.int32), np.empty(len(distances) + 1)
-    placed.lowest_feet(ground, part, nodes, at_foot, owner, feet, under_berm)
+    placed.lowest_feet(ground.ravel(), part.ravel(), nodes, at_foot, owner, feet, under_berm)
     return feet[: len(distances)], under_berm[: len(distances)]
 
 

@@ -21,8 +21,8 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import Area, Areas, Elevation, Elevations, Length, Volume, Volumes
 from pondwright.geometry.flood import basin
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.volume import Mask, stage_storage, triangles_touching
-from pondwright.geometry.window import Window
+from pondwright.geometry.volume import Mask, StageSums, triangles_touching
+from pondwright.geometry.window import NOWHERE, Window, changed, joined
 
 CURVE_LEVELS = 64
 """Evenly spaced levels of a curve, from the lowest ground to the lip."""
@@ -42,6 +42,8 @@ class Storage:
     lip_point : (east, north)                Where that is. [m]
     leaves_window : bool                     Whether the lip is only the edge of the grid.
     window : Window                          First and end row, first and end column of all nodes that tell.
+    mask : (rows, columns) bool array        Nodes of the basin.
+    sums : StageSums                         What a curve after a move goes on from.
     """
 
     levels: Elevations
@@ -55,10 +57,17 @@ class Storage:
     lip_point: tuple[Length, Length]
     leaves_window: bool
     window: Window
+    mask: Mask
+    sums: StageSums
 
 
 def storage(
-    z: Elevations, within: NDArray[np.bool_], grid: Grid, level: Elevation, depths: Sequence[Length]
+    z: Elevations,
+    within: NDArray[np.bool_],
+    grid: Grid,
+    level: Elevation,
+    depths: Sequence[Length],
+    before: tuple[Storage, Window] | None = None,
 ) -> Storage:
     """Storage curve of a body and what it holds at its water level.
 
@@ -69,6 +78,7 @@ def storage(
     grid : Grid                            Where the nodes are.
     level : Elevation                      The water level. [m]
     depths : Length                        Depths for which the deeper area is wanted. [m], >= 0
+    before : Storage and Window            Of last time on the same grid, and where `z` changed since.
 
     Returns
     -------
@@ -84,8 +94,7 @@ def storage(
     """
     own = basin(z, within, grid)
     lowest = float(z[within].min())
-    z, mask, grid = _around(own.mask, z, grid)
-    triangles = triangles_touching(mask)
+    row, z, mask, grid = _around(own.mask, z, grid)
     top = max(own.lip, lowest)
     stands = min(level, top)
     levels = np.linspace(lowest, top, CURVE_LEVELS)
@@ -93,7 +102,11 @@ def storage(
     # All levels in one pass, which takes them in ascending order.
     order = np.argsort(wanted, kind="stable")
     volumes, areas = np.empty_like(wanted), np.empty_like(wanted)
-    volumes[order], areas[order] = stage_storage(z, wanted[order], grid, triangles)
+    triangles, known, moved = triangles_touching(mask), None, NOWHERE
+    if before is not None:
+        known, moved = before[0].sums, joined(before[1], changed(before[0].mask, own.mask))
+    sums = StageSums.of(z, wanted[order], grid, triangles, known, (moved[0] - row, moved[1] - row))
+    volumes[order], areas[order] = sums.curve()
     for array in (levels, volumes, areas):
         array.flags.writeable = False
     return Storage(
@@ -108,11 +121,13 @@ def storage(
         lip_point=(float(own.lip_point[0]), float(own.lip_point[1])),
         leaves_window=own.leaves_window,
         window=own.window,
+        mask=own.mask,
+        sums=sums,
     )
 
 
-def _around(mask: Mask, z: Elevations, grid: Grid) -> tuple[Elevations, Mask, Grid]:
-    """Part of the surface, of the mask and of the grid that holds all triangles of the mask."""
+def _around(mask: Mask, z: Elevations, grid: Grid) -> tuple[int, Elevations, Mask, Grid]:
+    """First row and part of the surface, of the mask and of the grid that holds all triangles of the mask."""
     rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
     # Even starts keep the diagonals of the cells where they are in the whole grid.
     row, column = 2 * (max(rows[0] - 1, 0) // 2), 2 * (max(columns[0] - 1, 0) // 2)
@@ -125,4 +140,4 @@ def _around(mask: Mask, z: Elevations, grid: Grid) -> tuple[Elevations, Mask, Gr
         part.shape[1],
         part.shape[0],
     )
-    return part, mask[chosen], window
+    return row, part, mask[chosen], window

@@ -14,6 +14,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from math import isfinite, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,7 +35,7 @@ from pondwright.base.kinds import (
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels import sight as kernels
 from pondwright.geometry.surface import node_units
-from pondwright.geometry.window import Window, whole
+from pondwright.geometry.window import NOWHERE, Window, joined, whole
 from pondwright.rooms.shape.walked import WalkedShore, held_on_grid
 
 __all__ = [
@@ -91,6 +93,20 @@ class Sight:
     east: Lengths
     north: Lengths
     screen: NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Swept:
+    """Horizon of an eye, and what a sweep after a move goes on from.
+
+    Attributes
+    ----------
+    over : (rows, columns) array     Elevation above which something at the node is seen. [m]
+    rises : (lines, places) arrays   Steepest rise up to each node: north, south, east, west of the eye.
+    """
+
+    over: Elevations
+    rises: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,8 +186,6 @@ def horizon(
     grid: Grid,
     eye: Eye,
     walls: FloatArray = NO_SCREENS,
-    before: Elevations | None = None,
-    touched: Window | None = None,
 ) -> Elevations:
     """Horizon at every node by a sweep outward from the eye.
 
@@ -181,8 +195,6 @@ def horizon(
     grid : Grid                       Where the nodes are.
     eye : Eye
     walls : (n, 6) array              Screens, as from :func:`screens`. [m]
-    before : array, optional          What the same eye had over the same screens. [m]
-    touched : Window, optional        First and end row, first and end column of what changed since.
 
     Returns
     -------
@@ -213,13 +225,62 @@ def horizon(
     ----------
     .. [1] Derived: rise over steps along the larger axis is linear along a line of nodes of a plane.
     """
+    return sweep(cover, grid, eye, walls)[0].over
+
+
+def sweep(
+    cover: Elevations,
+    grid: Grid,
+    eye: Eye,
+    walls: FloatArray = NO_SCREENS,
+    before: Swept | None = None,
+    touched: Window | None = None,
+) -> tuple[Swept, Window]:
+    """Horizon at every node, after a move worked out again only where it can be another one.
+
+    Parameters
+    ----------
+    cover : (rows, columns) array     Surface that is seen over. [m]
+    grid : Grid                       Where the nodes are.
+    eye : Eye
+    walls : (n, 6) array              Screens, as from :func:`screens`. [m]
+    before : Swept, optional          Of the same eye over the same screens.
+    touched : Window, optional        First and end row, first and end column of what changed since.
+
+    Returns
+    -------
+    Swept, and the window outside which its horizon is the one of before.
+
+    Raises
+    ------
+    DomainError                       If the eye is not on the grid.
+
+    References
+    ----------
+    .. [1] Derived: as :func:`horizon`; what hides behind something higher changes nothing beyond it.
+    """
     column, row = _units(grid, eye)
-    own = _screen_units(grid, walls)
-    found = np.full(grid.shape, -np.inf) if before is None else before.copy()
-    window = np.array(whole(grid.shape) if before is None or touched is None else touched)
-    kernels.sweep(np.asarray(cover, dtype=np.float64), column, row, eye.elevation, window, found)
-    kernels.shade(own, column, row, eye.elevation, found)
-    return found
+    surface = np.asarray(cover, dtype=np.float64)
+    over = np.full(grid.shape, -np.inf) if before is None else before.over.copy()
+    window = whole(grid.shape) if before is None or touched is None else touched
+    rises, fresh = [], NOWHERE
+    for quarter, (way, turned) in enumerate(((1, False), (-1, False), (1, True), (-1, True))):
+        # A quarter that looks along the rows goes over the turned grid.
+        place, shape = ((column, row), grid.shape[::-1]) if turned else ((row, column), grid.shape)
+        sides = (*window[2:], *window[:2]) if turned else window
+        if before is not None and not kernels.quarter_reads(*sides, *place, way):
+            rises.append(before.rises[quarter])
+            continue
+        lines = int(shape[0] - 1 - place[0] if way > 0 else place[0]) + 1
+        rises.append(np.zeros((lines, shape[1])) if before is None else before.rises[quarter].copy())
+        arrays = (surface.T, over.T) if turned else (surface, over)
+        found = kernels.sweep_one_way(
+            arrays[0], *place, eye.elevation, way, turned, *sides, rises[quarter], arrays[1]
+        )
+        if found[0] < found[1]:
+            fresh = joined(fresh, (*found[2:], *found[:2]) if turned else found)
+    kernels.shade(_screen_units(grid, walls), column, row, eye.elevation, over)
+    return Swept(over, tuple(rises)), fresh
 
 
 def sight_lines(
@@ -279,8 +340,9 @@ def sight_lines(
     targets[:, kernels.SHORT] = short
     found = np.empty((len(places), 4))
     surface = np.ascontiguousarray(cover, dtype=np.float64)
-    clear = np.zeros(grid.shape, dtype=np.int32)
+    clear = _never_clear(grid.shape)
     if len(places) > MANY:
+        clear = np.empty(grid.shape, dtype=np.int32)
         kernels.clear_steps(surface, float(np.min(levels)), clear)
     own = _screen_units(grid, walls)
     kernels.march(surface, clear, column, row, eye.elevation, targets, own, found)
@@ -295,8 +357,13 @@ def sight_lines(
 
 
 def water_seen(
-    over: Elevations, levels: Elevations, coverage: Areas, grid: Grid, eye: Eye
-) -> tuple[WaterSeen, Ratios]:
+    over: Elevations,
+    levels: Elevations,
+    coverage: Areas,
+    grid: Grid,
+    eye: Eye,
+    before: tuple[FloatArray, tuple[int, int]] | None = None,
+) -> tuple[WaterSeen, FloatArray]:
     """Water that is seen, by the horizon at the nodes.
 
     Parameters
@@ -306,10 +373,12 @@ def water_seen(
     coverage : (rows - 1, columns - 1) array  Area of the water in each cell. [m²]
     grid : Grid                               Where the nodes are.
     eye : Eye
+    before : array and (int, int), optional   What this gave last time, and the first and end row of nodes
+                                              outside which nothing is another than it was.
 
     Returns
     -------
-    WaterSeen, and the share of each cell that is seen [-].
+    WaterSeen, and for each row of cells its part: area [m²], least and greatest squared distance [cells²].
 
     Notes
     -----
@@ -330,14 +399,18 @@ def water_seen(
     ----------
     .. [1] Derived: area of the part of a triangle above a plane.
     """
-    shares, totals = np.empty(grid.cells_shape), np.empty(3)
+    if before is None:
+        by_row, first, end = np.empty((len(coverage), 3)), 0, len(coverage)
+    else:
+        # A row of cells lies between two rows of nodes.
+        by_row, first, end = before[0].copy(), max(before[1][0] - 1, 0), min(before[1][1], len(coverage))
     # The part of the grid around a water need not hold the eye.
     ((column, row),) = node_units(grid, np.array([[eye.east, eye.north]])).tolist()
-    kernels.seen_shares(over, levels, column, row, eye.elevation, coverage, shares, totals)
-    if not np.isfinite(totals[1]):
-        return WaterSeen(float(totals[0]), None, None), shares
-    nearest, farthest = grid.spacing * np.sqrt(totals[1:])
-    return WaterSeen(float(totals[0]), float(nearest), float(farthest)), shares
+    kernels.seen_rows(over, levels, column, row, eye.elevation, coverage, first, end, by_row)
+    area, least, most = float(by_row[:, 0].sum()), float(by_row[:, 1].min()), float(by_row[:, 2].max())
+    if not isfinite(least):
+        return WaterSeen(area, None, None), by_row
+    return WaterSeen(area, grid.spacing * sqrt(least), grid.spacing * sqrt(most)), by_row
 
 
 def cell_shares_by_rays(
@@ -568,11 +641,25 @@ def _seen(shares: Ratios, coverage: Areas, grid: Grid, eye: Eye) -> WaterSeen:
 
 
 def _units(grid: Grid, eye: Eye) -> tuple[float, float]:
-    place = held_on_grid(grid, np.array([[eye.east, eye.north]]), "eye")
-    return float(place[0, 0]), float(place[0, 1])
+    # In plain numbers: one place takes longer in arrays.
+    column, row = (eye.east - grid.origin_east) / grid.spacing, (eye.north - grid.origin_north) / grid.spacing
+    last_column, last_row = grid.columns - 1.0, grid.rows - 1.0
+    if not (-1e-9 <= column <= last_column + 1e-9 and -1e-9 <= row <= last_row + 1e-9):
+        raise DomainError("`eye` must lie inside the grid of the ground")
+    return min(max(column, 0.0), last_column), min(max(row, 0.0), last_row)
+
+
+@lru_cache(maxsize=4)
+def _never_clear(shape: tuple[int, int]) -> NDArray[np.int32]:
+    """Steps that are clear from each node where nobody looked: none."""
+    nothing = np.zeros(shape, dtype=np.int32)
+    nothing.flags.writeable = False
+    return nothing
 
 
 def _screen_units(grid: Grid, walls: FloatArray) -> FloatArray:
+    if not len(walls):
+        return NO_SCREENS
     own = np.array(walls, dtype=np.float64).reshape(-1, 6)
     for at in (0, 3):
         own[:, at] = (own[:, at] - grid.origin_east) / grid.spacing

@@ -434,13 +434,14 @@ def _slope_findings(grading: Any, soils: SoilMap) -> list[Finding]:
     if not kinds:
         return []
     weakest = max(kinds, key=lambda kind: steepest_slope(kind)[0])
+    steepest = steepest_slope(weakest)
+    dug, placed = ((grading.part == part).any() for part in (CUT_SLOPE, PLACED_SLOPE))
     findings = []
     for name, body in grading.bodies.items():
-        steepest = steepest_slope(weakest)
         slopes = [(f"The bank of `{name}`", f"shape.bodies.{name}.bank_type", steepest_run(body.profile))]
-        if (grading.part == CUT_SLOPE).any():
+        if dug:
             slopes.append((f"The dug slope around `{name}`", "shape.slopes.cut", body.bank.cut))
-        if (grading.part == PLACED_SLOPE).any():
+        if placed:
             slopes.append((f"The placed slope around `{name}`", "shape.slopes.fill", body.bank.fill))
         findings += [checks.check_slope(*slope[:2], weakest, slope[2], steepest) for slope in slopes]
     return findings

@@ -110,7 +110,7 @@ class HeadsResult:
     """Heads once the job is built, in the wet season, with likely permeability and working drains.
 
     `under`, `bank`, `body` and `cap` are those of :class:`Built`.  Where no reading tells anything `known` is
-    false, and heads and flows are None.
+    false, heads and flows are None, and nothing is built: the stage rests while shores are dragged.
     """
 
     grid: Grid
@@ -159,11 +159,13 @@ def heads_stage(
     HeadsResult and the checks of the drains.
     """
     aquifer = results["groundwater.aquifer"]
-    built = built_ground(aquifer, results, view[LINERS])
     season = "wet" if "wet" in aquifer.seasons else "dry"
-    lines, cells = _laid(aquifer, season, view, last)
     if not aquifer.known:
-        return _unknown(aquifer, built, season), (_ends(lines, view),)
+        same = last is not None and last.results["groundwater.aquifer"] is aquifer
+        lines = drain_lines(*drain_rows(view), BUILT, wet=season == "wet")
+        return last.result if same else _unknown(aquifer, season), (_ends(lines, view),)
+    built = built_ground(aquifer, results, view[LINERS])
+    lines, cells = _laid(aquifer, season, view, last)
     fit = aquifer.seasons[season].likely
     start, steps = _start(aquifer, last)
     solved = solve(aquifer, built, season, fit, lines, cells, start, steps)
@@ -339,17 +341,18 @@ def _laid(
     return lines, drain_cells(lines, aquifer.grid)
 
 
-def _unknown(aquifer: AquiferResult, built: Built, season: str) -> HeadsResult:
+def _unknown(aquifer: AquiferResult, season: str) -> HeadsResult:
+    nowhere = np.zeros(aquifer.grid.shape, dtype=np.bool_)
     return HeadsResult(
         grid=aquifer.grid,
         step=aquifer.step,
         known=False,
         season=season,
-        under=built.under,
-        bank=built.bank,
-        body=built.body,
-        cap=built.cap,
-        ground=built.ground,
+        under=nowhere,
+        bank=nowhere,
+        body=np.full(aquifer.grid.shape, -1, dtype=np.int8),
+        cap=np.full(aquifer.grid.shape, np.inf),
+        ground=aquifer.ground,
         head=None,
         arrows=None,
         drains=MappingProxyType({}),

@@ -213,7 +213,9 @@ def grading_stage(
             told = None
         told = _bank_findings(name, row, profiles[name], limits) if told is None else told
         held, height, foot = _bank_heights(body, ground.z, int(feet[place]), float(under_berm[place]), grid)
-        gradings[name] = replace(grading, told=told, held=held, bank_height=height)
+        if (grading.told, grading.held, grading.bank_height) != (told, held, height):
+            grading = replace(grading, told=told, held=held, bank_height=height)
+        gradings[name] = grading
         findings.extend(told)
         if body.stream is not None:
             continue

@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from pondwright.base.kinds import Elevation, Elevations, FloatArray, Length
 from pondwright.geometry.kernels import changes
-from pondwright.geometry.window import NOWHERE, Window, joined, meet, nodes_in, window_of
+from pondwright.geometry.window import NOWHERE, Window, joined, meet, nodes_in, shifted, whole, window_of
 from pondwright.rooms.shape.grading import Laid, Limits, Parts, laid, stacked
 from pondwright.rooms.shape.laid import yielding
-from pondwright.rooms.shape.stage.mouths import Gap, Mouth, lay_mouths, sill_reach
+from pondwright.rooms.shape.stage.mouths import Gap, Mouth, lay_mouths, sill_reach, window_at
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 
 Stack = tuple[FloatArray, FloatArray, Parts]
@@ -100,28 +100,32 @@ def stack_of(
     own : Limits by id            Of each layer by itself, in the order of laying.
     shore : ShoreResult
     found : Gap                   Between streams and other waters.
-    window : Window, optional     The nodes that are wanted; all others may be anything.
+    window : Window, optional     The nodes that are wanted; else all.
 
     Returns
     -------
-    tuple of arrays and Mouth     Read-only arrays, and where streams lie in the rims of other waters.
+    tuple of arrays and Mouth     Read-only arrays of the wanted nodes, and where streams lie in the rims of
+                                  other waters.
     """
     stack = stacked(list(own.values()), window)
     if len(own) == 1:
         return stack, ()
-    for layer, name in enumerate(own):
-        mine = shore.bodies.get(name)
-        for other, body in shore.bodies.items():
-            part = body.window if window is None else meet(body.window, window)
-            if other == name or part == NOWHERE:
+    wanted = whole(shore.grid.shape) if window is None else window
+    for other, body in shore.bodies.items():
+        part = meet(body.window, wanted)
+        if part == NOWHERE:
+            continue
+        nodes, here = nodes_in(part), nodes_in(shifted(part, -wanted[0], -wanted[2]))
+        wet = body.distance[nodes] > 0.0
+        for layer, name in enumerate(own):
+            mine, water = shore.bodies.get(name), wet
+            if other == name:
                 continue
-            nodes = nodes_in(part)
-            water = body.distance[nodes] > 0.0
             if mine is not None and (mine.stream is None or body.stream is not None):
-                water &= mine.distance[nodes] <= 0.0
-            lower, upper, region = (array[layer][nodes] for array in stack)
+                water = wet & (mine.distance[nodes] <= 0.0)
+            lower, upper, region = (array[layer][here] for array in stack)
             yielding(lower, upper, region, water)
-    mouths = lay_mouths(stack, own, shore, found)
+    mouths = lay_mouths(stack, wanted, own, shore, found)
     for array in stack:
         array.flags.writeable = False
     return stack, mouths
@@ -202,6 +206,5 @@ def _come_or_gone(before: Sequence[Mouth], now: Sequence[Mouth]) -> Iterator[Mou
 def _joined_of(ends: Iterable[Gap | Mouth]) -> Window:
     window = NOWHERE
     for one in ends:
-        rows, columns = one.window
-        window = joined(window, (rows.start, rows.stop, columns.start, columns.stop))
+        window = joined(window, window_at(one.window))
     return window

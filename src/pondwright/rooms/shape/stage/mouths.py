@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from pondwright.base.kinds import FloatArray, Length, Lengths
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.window import NOWHERE, Window, grown, joined, meet, nodes_in, shifted
 from pondwright.rooms.shape.grading import Bank, Limits, Parts, part_code
 from pondwright.rooms.shape.laid import part_of, yielding
 from pondwright.rooms.shape.mouths import RIM, SILL, gap, mouth_bed, own_water
@@ -18,7 +19,8 @@ from pondwright.rooms.shape.shoreline import line_distance
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 from pondwright.rooms.shape.stream import SILL_LENGTH
 
-Window = tuple[slice, slice]
+Part = tuple[slice, slice]
+"""Rows and columns of a window, to index an array by."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -29,7 +31,7 @@ class Gap:
     body: str
     upper: bool
     way: Lengths
-    window: Window
+    window: Part
     nodes: NDArray[np.bool_]
 
 
@@ -43,7 +45,7 @@ class Mouth:
     stream: str
     body: str
     upper: bool
-    window: Window
+    window: Part
     nodes: NDArray[np.bool_]
 
 
@@ -117,6 +119,7 @@ def sill_reach(spacing: Length) -> Length:
 
 def lay_mouths(
     stack: tuple[FloatArray, FloatArray, Parts],
+    wanted: Window,
     own: Mapping[str, Limits],
     shore: ShoreResult,
     found: Sequence[Gap],
@@ -126,106 +129,129 @@ def lay_mouths(
     Parameters
     ----------
     stack : arrays         Lower, upper and region of all layers, body first: they are written over.
+    wanted : Window        The nodes that the stack holds.
     own : Limits by id     Of each layer by itself.
     shore : ShoreResult
     found : Gap            From :func:`gaps`.
 
     Returns
     -------
-    tuple of Mouth
+    tuple of Mouth         All of them, wherever they lie.
     """
     names = list(own)
     for one in found:
+        part = meet(window_at(one.window), wanted)
+        if part == NOWHERE:
+            continue
+        nodes, here = _nodes_of_gap(one, part), nodes_in(shifted(part, -wanted[0], -wanted[2]))
         for layer, name in enumerate(names):
+            lower, upper, region = (array[layer][here] for array in stack)
             if name != one.stream:
-                lower, upper, region = (array[layer][one.window] for array in stack)
-                yielding(lower, upper, region, one.nodes)
-        _fill_gap(stack, names.index(one.stream), one, shore.bodies[one.stream])
+                yielding(lower, upper, region, nodes)
+            else:
+                # The stream's own level across the gap, as part of its bed.
+                lower[nodes] = upper[nodes] = _end_level(one, shore.bodies[name])
+                region[nodes] = part_code(layer, 0)
     mouths = []
     for layer, name in enumerate(names):
         if name not in shore.bodies or shore.bodies[name].stream is None:
             continue
+        mine = [one for one in found if one.stream == name]
         for other, its in shore.bodies.items():
-            if its.stream is None:
-                mine = [one for one in found if one.stream == name]
-                arrays = [array[layer] for array in stack]
-                mouth = _lay_sill(arrays, (name, other), shore, own[other], mine)
-                mouths += [mouth] if mouth is not None else []
+            mouth = _mouth((name, other), shore, mine) if its.stream is None else None
+            if mouth is not None:
+                mouths.append(mouth)
+                _lay_sill([array[layer] for array in stack], wanted, mouth, shore, own[other], mine)
     return tuple(mouths)
 
 
-def _fill_gap(stack: tuple[FloatArray, FloatArray, Parts], layer: int, one: Gap, body: BodyShore) -> None:
-    """The stream's own level across a gap, as part of its bed."""
+def _end_level(one: Gap, body: BodyShore) -> Length:
+    """Level of the end of a stream at a gap, above that of its first reach."""
     assert body.stream is not None
-    lower, upper, region = (array[layer][one.window] for array in stack)
-    level = -float(body.stream.reaches.drops[0 if one.upper else -1])
-    lower[one.nodes] = upper[one.nodes] = level
-    region[one.nodes] = part_code(layer, 0)
+    return -float(body.stream.reaches.drops[0 if one.upper else -1])
+
+
+def _mouth(pair: tuple[str, str], shore: ShoreResult, found: Sequence[Gap]) -> Mouth | None:
+    """Mouth of a stream in the bank of another water, if it comes that near."""
+    (body, its), grid = (shore.bodies[name] for name in pair), shore.grid
+    assert body.stream is not None
+    # The stream's banks reach farther than its water: they must let go all along the other shore.
+    along = grown(its.window, int(sill_reach(grid.spacing) / grid.spacing) + 2, grid.shape)
+    bed = body.window
+    for one in found:
+        bed = joined(bed, window_at(one.window))
+    part = meet(along, bed)
+    if part == NOWHERE:
+        return None
+    sill = _Sill(body, its, found, part, grid)
+    if not sill.mouth.any():
+        return None
+    station = body.stream.station[nodes_in(part)][sill.mouth]
+    leaves = float(station.mean()) < 0.5 * body.stream.corridor.length
+    nodes = np.zeros((along[1] - along[0], along[3] - along[2]), dtype=np.bool_)
+    nodes[nodes_in(shifted(part, -along[0], -along[2]))] = sill.rim & sill.bed
+    return Mouth(*pair, leaves, nodes_in(along), nodes)
 
 
 def _lay_sill(
     arrays: Sequence[np.ndarray],
-    pair: tuple[str, str],
+    wanted: Window,
+    mouth: Mouth,
     shore: ShoreResult,
     bank: Limits,
     found: Sequence[Gap],
-) -> Mouth | None:
+) -> None:
     """Sill of a stream across its mouth in the bank of another water; beside it that bank holds alone."""
-    (body, its), grid = (shore.bodies[name] for name in pair), shore.grid
+    body, its = shore.bodies[mouth.stream], shore.bodies[mouth.body]
     assert body.stream is not None
-    reach = sill_reach(grid.spacing)
-    # The stream's banks reach farther than its water: they must let go all along the other shore.
-    window = _widened(its.window, int(reach / grid.spacing) + 2, grid)
-    away = -its.distance[window]
-    near, rim = (away >= 0.0) & (away <= reach), (away >= 0.0) & (away <= RIM * grid.spacing)
-    bed = body.distance[window] > 0.0
-    for one in found:
-        bed |= _placed(one, window)
-    mouth = near & bed
-    if not mouth.any():
-        return None
-    lower, upper, region = (array[window] for array in arrays)
-    new = mouth_bed(
-        lower[mouth],
-        -body.stream.drop[window][mouth],
-        away[mouth],
-        bank.lower[window][mouth],
+    part = meet(window_at(mouth.window), wanted)
+    if part == NOWHERE:
+        return
+    nodes, sill = nodes_in(part), _Sill(body, its, found, part, shore.grid)
+    lower, upper, region = (array[nodes_in(shifted(part, -wanted[0], -wanted[2]))] for array in arrays)
+    lower[sill.mouth] = upper[sill.mouth] = mouth_bed(
+        lower[sill.mouth],
+        -body.stream.drop[nodes][sill.mouth],
+        sill.away[sill.mouth],
+        bank.lower[nodes][sill.mouth],
         its.level - body.level,
-        grid.spacing,
+        shore.grid.spacing,
     )
-    lower[mouth] = upper[mouth] = new
-    yielding(lower, upper, region, rim & ~bed)
-    station = body.stream.station[window][mouth]
-    leaves = float(station.mean()) < 0.5 * body.stream.corridor.length
-    return Mouth(*pair, leaves, window, rim & bed)
+    yielding(lower, upper, region, sill.rim & ~sill.bed)
 
 
-def _placed(one: Gap, window: Window) -> NDArray[np.bool_]:
-    """Nodes of a gap in another window."""
-    shape = tuple(side.stop - side.start for side in window)
-    nodes = np.zeros(shape, dtype=np.bool_)
-    rows, columns = (
-        (max(mine.start, side.start), min(mine.stop, side.stop))
-        for mine, side in zip(one.window, window, strict=True)
-    )
-    if rows[0] < rows[1] and columns[0] < columns[1]:
-        from_gap = one.nodes[
-            rows[0] - one.window[0].start : rows[1] - one.window[0].start,
-            columns[0] - one.window[1].start : columns[1] - one.window[1].start,
-        ]
-        nodes[
-            rows[0] - window[0].start : rows[1] - window[0].start,
-            columns[0] - window[1].start : columns[1] - window[1].start,
-        ] = from_gap
-    return nodes
+class _Sill:
+    """How the nodes of a window lie to the sill of a stream in the bank of another water.
+
+    They are the bed of the stream, the rim right outside the other shore, and the mouth: all of the bed that
+    a sill bends.
+    """
+
+    def __init__(
+        self, body: BodyShore, its: BodyShore, found: Sequence[Gap], part: Window, grid: Grid
+    ) -> None:
+        nodes = nodes_in(part)
+        self.away = -its.distance[nodes]
+        self.bed = body.distance[nodes] > 0.0
+        for one in found:
+            shared = meet(window_at(one.window), part)
+            if shared != NOWHERE:
+                self.bed[nodes_in(shifted(shared, -part[0], -part[2]))] |= _nodes_of_gap(one, shared)
+        outside = self.away >= 0.0
+        self.rim = outside & (self.away <= RIM * grid.spacing)
+        self.mouth = outside & (self.away <= sill_reach(grid.spacing)) & self.bed
 
 
-def _widened(window: tuple[int, int, int, int], margin: int, grid: Grid) -> Window:
-    """Rows and columns of a window and of a margin around it."""
-    return (
-        slice(max(window[0] - margin, 0), min(window[1] + margin, grid.rows)),
-        slice(max(window[2] - margin, 0), min(window[3] + margin, grid.columns)),
-    )
+def _nodes_of_gap(one: Gap, part: Window) -> NDArray[np.bool_]:
+    """Nodes of a gap in some part of its window."""
+    rows, columns = one.window
+    return one.nodes[nodes_in(shifted(part, -rows.start, -columns.start))]
+
+
+def window_at(part: Part) -> Window:
+    """Window of some rows and columns."""
+    rows, columns = part
+    return rows.start, rows.stop, columns.start, columns.stop
 
 
 def waters_of(shore: ShoreResult, mouths: Sequence[Mouth]) -> dict[str, NDArray[np.bool_]]:
@@ -240,11 +266,23 @@ def waters_of(shore: ShoreResult, mouths: Sequence[Mouth]) -> dict[str, NDArray[
     -------
     (rows, columns) bool arrays by id
     """
-    ponds = [body.distance for body in shore.bodies.values() if body.stream is None]
     waters = {
-        name: body.within if body.stream is None else own_water(body.within, ponds)
+        name: body.within if body.stream is None else _own_water(body, shore)
         for name, body in shore.bodies.items()
     }
     for mouth in mouths:
         waters[mouth.stream][mouth.window] &= ~mouth.nodes
     return waters
+
+
+def _own_water(body: BodyShore, shore: ShoreResult) -> NDArray[np.bool_]:
+    """Nodes of a stream that lie in no other water: all of them lie in the window of the stream."""
+    nodes = nodes_in(body.window)
+    ponds = [
+        its.distance[nodes]
+        for its in shore.bodies.values()
+        if its.stream is None and meet(its.window, body.window) != NOWHERE
+    ]
+    own = np.zeros_like(body.within)
+    own[nodes] = own_water(body.within[nodes], ponds)
+    return own

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import Areas, Elevation, Elevations, FloatArray, Length, Lengths
 from pondwright.geometry.coverage import ring_coverage
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.polygon import points_inside, resampled
+from pondwright.geometry.polygon import points_inside
 from pondwright.geometry.surface import surface_at
 from pondwright.geometry.window import Window, nodes_in
 from pondwright.job.curves import ring_of
@@ -21,7 +21,6 @@ from pondwright.job.places import LinePlace, Place, PointPlace, RingPlace
 from pondwright.job.shape import Seat, Way
 from pondwright.job.site import Thing
 from pondwright.rooms.shape.reach import line_nearest
-from pondwright.rooms.shape.shoreline import SHORE_STEP
 from pondwright.rooms.shape.stage.grading import GradingResult
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 from pondwright.rooms.shape.views import NO_SCREENS, Eye, screens, waters_cover
@@ -130,8 +129,8 @@ def _water(name: str, body: BodyShore, grid: Grid) -> Water:
     level = body.level if body.stream is None else body.level - body.stream.drop
     levels = np.ascontiguousarray(np.broadcast_to(level, grid.shape)[nodes_in(body.window)])
     shores = []
-    for ring in body.rings:
-        walked = resampled(ring, SHORE_STEP)
+    for line in body.lines:
+        walked = line.walked
         # Of a stream each place has the level of its reach: that of the surface at the shore.
         at_shore = body.level if body.stream is None else surface_at(levels, part, walked)
         shores.append(WalkedShore.of(part, walked, at_shore))

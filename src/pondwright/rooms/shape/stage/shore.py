@@ -39,6 +39,7 @@ from pondwright.geometry.polygon import (
     self_crossings,
 )
 from pondwright.geometry.surface import surface_at
+from pondwright.geometry.window import Window, nodes_in
 from pondwright.job.curves import line_of, ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import OUTER_RING
@@ -68,10 +69,34 @@ class Stream:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class RingShore:
+    """One ring of a shore and what it tells by itself, for as long as nobody moves what it is drawn from.
+
+    Attributes
+    ----------
+    length, steps : Length        Of the ring, and of the same in equal steps. [m]
+    drawn : Outline or Curve      The object of the document.
+    sampled : Sampled             Its points.
+    walked : (n, 2) array         Its steps. [m]
+    crossings : places            Where it crosses itself. [m]
+    ashore : Window and mask      Of an island, the nodes that lie on it.
+    """
+
+    length: Length
+    steps: Length
+    drawn: Any
+    sampled: Sampled
+    walked: Lengths
+    crossings: tuple[tuple[Length, Length], ...]
+    ashore: tuple[Window, NDArray[np.bool_]] | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class BodyShore:
     """One body's shore: its rings, the distance to it, and its level."""
 
     stream: Stream | None
+    lines: tuple[RingShore, ...]
     crossings: tuple[tuple[Length, Length], ...]
     misplaced: tuple[str, ...]
     rings: tuple[Lengths, ...]
@@ -79,7 +104,7 @@ class BodyShore:
     spans: tuple[NDArray[np.int32], ...]
     distance: Lengths
     within: NDArray[np.bool_]
-    window: tuple[int, int, int, int]
+    window: Window
     rim_low_point: tuple[Length, Length]
     fetch_line: Lengths
     area: Area = figure(AREA, "Area of the water at its level", by=enclosed_area, uses=OUTLINE)
@@ -180,8 +205,9 @@ def _unmoved(name: str, view: Mapping[str, Any], results: Mapping[str, Any], las
 def _shore(name: str, body: Body, berm: Berm, ground: Any, before: BodyShore | None) -> BodyShore:
     """Shore of one body, from that of last time on the same grid."""
     z, grid = ground.z, ground.grid
-    corridor, rings = _rings(body)
-    points = tuple(ring.points for ring in rings.values())
+    corridor, rings = _rings(body, grid, before)
+    lines = tuple(rings.values())
+    points = tuple(line.sampled.points for line in lines)
     if not fits(grid, points[0]):
         raise DomainError(f"`shape.bodies.{name}.outline` must lie inside the grid of the ground")
     distance = signed_distance(grid, points, None if before is None else (before.rings, before.distance))
@@ -189,26 +215,25 @@ def _shore(name: str, body: Body, berm: Berm, ground: Any, before: BodyShore | N
     stream = None if corridor is None else _stream(body, corridor, window, grid)
     rim = low_rim(z, grid, points[0])
     level, crest = _levels(body, berm, stream, rim.elevation, z, grid)
-    crossings = [self_crossings(ring) for ring in points]
-    islands = {ring: line.points for ring, line in rings.items() if ring != OUTER_RING}
+    islands = {ring: line.sampled.points for ring, line in rings.items() if ring != OUTER_RING}
     area = abs(enclosed_area(points))
-    walked = [resampled(ring, SHORE_STEP) for ring in points]
     fetch, fetch_line = longest_fetch(points)
     return BodyShore(
         stream=stream,
-        crossings=tuple((float(east), float(north)) for group in crossings for east, north in group),
+        lines=lines,
+        crossings=tuple(place for line in lines for place in line.crossings),
         misplaced=misplaced_islands(points[0], islands) if islands else (),
         rings=points,
         ring_names=tuple(rings),
-        spans=tuple(ring.span for ring in rings.values()),
+        spans=tuple(line.sampled.span for line in lines),
         distance=distance,
-        within=_within(distance, points[1:], grid),
+        within=_within(distance, lines),
         window=window,
         rim_low_point=(rim.east, rim.north),
         fetch_line=fetch_line,
         area=area,
-        length=sum(ring_length(ring) for ring in points),
-        development=development_index(sum(ring_length(ring) for ring in walked), area),
+        length=sum(line.length for line in lines),
+        development=development_index(sum(line.steps for line in lines), area),
         fetch=fetch,
         rim_low=rim.elevation,
         level=level,
@@ -226,20 +251,42 @@ def _levels(
     return level, level + freeboard
 
 
-def _rings(body: Body) -> tuple[Corridor | None, dict[str, Sampled]]:
-    """Rings of a body by name, and the corridor of a stream, whose banks are its ring."""
-    islands = {name: ring_of(curve) for name, curve in body.islands.items()}
+def _rings(body: Body, grid: Grid, before: BodyShore | None) -> tuple[Corridor | None, dict[str, RingShore]]:
+    """Rings of a body by name, and the corridor of a stream, whose banks are its ring.
+
+    Those that are still drawn from the same object are taken from its shore of before.
+    """
+    known = {} if before is None else {id(line.drawn): line for line in before.lines}
+    islands = {
+        name: known.get(id(curve)) or _ring(curve, ring_of(curve), grid, True)
+        for name, curve in body.islands.items()
+    }
     outline = body.outline
     if isinstance(outline, RingOutline):
-        return None, {OUTER_RING: ring_of(outline.curve)} | islands
+        return None, {OUTER_RING: _ring(outline, ring_of(outline.curve), grid, False)} | islands
     line = line_of(outline.curve)
     at = line.span + line.parameter
     found = corridor(line.points, np.interp(at, np.arange(len(outline.widths)), outline.widths))
     back = np.concatenate([np.arange(len(at)), np.arange(len(at))[::-1]])
-    return found, {OUTER_RING: Sampled(found.ring, line.span[back], line.parameter[back])} | islands
+    banks = Sampled(found.ring, line.span[back], line.parameter[back])
+    return found, {OUTER_RING: _ring(outline, banks, grid, False)} | islands
 
 
-def _stream(body: Body, found: Corridor, window: tuple[int, int, int, int], grid: Grid) -> Stream:
+def _ring(drawn: Any, sampled: Sampled, grid: Grid, island: bool) -> RingShore:
+    """A ring with what it tells by itself."""
+    walked = resampled(sampled.points, SHORE_STEP)
+    return RingShore(
+        drawn=drawn,
+        sampled=sampled,
+        walked=walked,
+        length=ring_length(sampled.points),
+        steps=ring_length(walked),
+        crossings=tuple((float(east), float(north)) for east, north in self_crossings(sampled.points)),
+        ashore=_ashore(sampled.points, grid) if island else None,
+    )
+
+
+def _stream(body: Body, found: Corridor, window: Window, grid: Grid) -> Stream:
     """Stream of a corridor: its reaches, and the station and the drop of every node."""
     assert isinstance(body.outline, CorridorOutline)
     parts = reaches(found.length, [(step.distance, step.drop) for step in body.outline.steps])
@@ -261,7 +308,7 @@ def _allowed(stream: Stream, z: Elevations, grid: Grid) -> Elevation:
     return float((surface_at(z, grid, stream.corridor.ring) + drops).min())
 
 
-def _window(ring: Lengths, grid: Grid) -> tuple[int, int, int, int]:
+def _window(ring: Lengths, grid: Grid) -> Window:
     """First and end row, first and end column of the nodes around a ring."""
     low = (ring.min(axis=0) - (grid.origin_east, grid.origin_north)) / grid.spacing
     high = (ring.max(axis=0) - (grid.origin_east, grid.origin_north)) / grid.spacing
@@ -270,14 +317,22 @@ def _window(ring: Lengths, grid: Grid) -> tuple[int, int, int, int]:
     return row, min(int(high[1]) + 2, grid.rows), column, min(int(high[0]) + 2, grid.columns)
 
 
-def _within(distance: Lengths, islands: Sequence[Lengths], grid: Grid) -> NDArray[np.bool_]:
+def _ashore(island: Lengths, grid: Grid) -> tuple[Window, NDArray[np.bool_]]:
+    """Nodes of an island in the window around it."""
+    window = _window(island, grid)
+    rows, columns = nodes_in(window)
+    east, north = np.meshgrid(grid.east[columns], grid.north[rows])
+    inside = points_inside([island], np.column_stack([east.ravel(), north.ravel()]))
+    return window, inside.reshape(east.shape)
+
+
+def _within(distance: Lengths, lines: Sequence[RingShore]) -> NDArray[np.bool_]:
     """Nodes within the outer shore: those in the water and those of islands."""
     within = distance > 0.0
-    for island in islands:
-        first_row, end_row, first_column, end_column = _window(island, grid)
-        east, north = np.meshgrid(grid.east[first_column:end_column], grid.north[first_row:end_row])
-        ashore = points_inside([island], np.column_stack([east.ravel(), north.ravel()]))
-        within[first_row:end_row, first_column:end_column] |= ashore.reshape(east.shape)
+    for line in lines:
+        if line.ashore is not None:
+            window, inside = line.ashore
+            within[nodes_in(window)] |= inside
     return within
 
 

@@ -133,7 +133,8 @@ def storage_stage(
             )
         wintering = limits["shape.wintering_depth"].value
         kept = None if last is None else _kept(name, waters[name], wintering, results, last, moved)
-        basins = kept or _basins(name, waters[name], wintering, shore, grading)
+        known = None if last is None else last.result.bodies.get(name)
+        basins = kept or _basins(name, waters[name], wintering, shore, grading, known, moved)
         held, runs_over, rim = basins.held, basins.runs_over, basins.rim
         # A stream may be drawn on into other waters: its own area is that of the water which it holds.
         area = body.area if body.stream is None else held.area
@@ -174,12 +175,21 @@ def storage_stage(
 
 
 def _basins(
-    name: str, water: NDArray[np.bool_], wintering: Length, shore: ShoreResult, grading: GradingResult
+    name: str,
+    water: NDArray[np.bool_],
+    wintering: Length,
+    shore: ShoreResult,
+    grading: GradingResult,
+    before: BodyStorage | None,
+    moved: Window,
 ) -> Basins:
+    """Floods of a body; before a move, which changed the finish in a window, it held something like that."""
     body = shore.bodies[name]
+    # The reaches of a stream may have moved as well as the finish.
+    known = None if before is None or body.stream is not None else (before.basins.held, moved)
     # With each reach of a stream lifted by its drop, all its water stands at one level.
     surface = grading.z if body.stream is None else grading.z + body.stream.drop
-    held = storage(surface, water, shore.grid, body.level, (LITTORAL_DEPTH, wintering))
+    held = storage(surface, water, shore.grid, body.level, (LITTORAL_DEPTH, wintering), known)
     runs_over = _rim(name, shore, grading, held, outlets=True)
     feeds = any(each.body == name and each.upper for each in grading.mouths)
     rim = _rim(name, shore, grading, held, outlets=False) if feeds else runs_over
@@ -204,7 +214,7 @@ def _kept(
     )
     same = (
         basins.wintering == wintering
-        and np.array_equal(basins.water, water)
+        and (basins.water is water or np.array_equal(basins.water, water))
         and len(mouths) == len(mouths_now)
         and all(_same_mouth(*pair, *shores) for pair in zip(mouths, mouths_now, strict=True))
         and all(meet(each.window, moved) == NOWHERE for each in (basins.held, basins.runs_over, basins.rim))

@@ -19,7 +19,6 @@ from pondwright.base.kinds import (
     RATIO,
     Area,
     Elevation,
-    Elevations,
     FloatArray,
     Length,
     Lengths,
@@ -31,13 +30,14 @@ from pondwright.geometry.window import (
     NOWHERE,
     Window,
     changed,
+    crossed,
+    grown,
     joined,
     meet,
     nodes_in,
     part_of_grid,
     shifted,
     whole,
-    window_around,
 )
 from pondwright.job.curves import ring_of
 from pondwright.job.fields import value_of
@@ -67,11 +67,12 @@ from pondwright.rooms.shape.stage.scene import (
 from pondwright.rooms.shape.stage.shore import ShoreResult
 from pondwright.rooms.shape.views import (
     Eye,
+    Swept,
     WaterSeen,
     fall_share,
-    horizon,
     shore_seen,
     sight_lines,
+    sweep,
     water_seen,
 )
 
@@ -89,9 +90,10 @@ SEEN = ("shape.seats.*.place", "shape.seats.*.eye_height", "shape.grading.z", "s
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BodyView:
-    """How much of one body is seen: water, its nodes in the window of the body, and shore."""
+    """How much of one body is seen: water, by row as well, its nodes in the window of the body, and shore."""
 
     seen: WaterSeen
+    by_row: FloatArray
     nodes: NDArray[np.bool_]
     shore: Length
     share: Ratio = figure(RATIO, "Share of this water that is seen from here", by=water_seen, uses=SEEN)
@@ -115,13 +117,13 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Swept:
+class SweptPart:
     """What the sweep from an eye went over: the screens before it, a window of the grid, its horizon."""
 
     spot: Spot
     walls: FloatArray
     window: Window
-    over: Elevations
+    horizon: Swept | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -129,7 +131,7 @@ class SeatView:
     """What is seen from one seat."""
 
     eye: Eye
-    swept: Swept
+    swept: SweptPart
     mask: NDArray[np.bool_]
     looks: tuple[bool, ...]
     bodies: Mapping[str, BodyView]
@@ -189,6 +191,7 @@ class _Look:
         self.old: Scene | None = None if last is None else last.result.scene
         self.same_ways = last is not None and last.view["shape.ways"] is view["shape.ways"]
         self.changed, self.still = whole(scene.cover.shape), False
+        self.moved = {name: self._moved(name) for name in scene.waters}
         if self.old is not None and self.old.cover.shape == scene.cover.shape:
             # On another grid all nodes lie elsewhere, which the waters tell: no shore is taken over.
             self.changed = changed(self.old.cover, scene.cover)
@@ -216,6 +219,18 @@ class _Look:
         """Whether a water is the very one of last time."""
         return self.old is not None and self.old.waters.get(name) is self.scene.waters[name]
 
+    def _moved(self, name: str) -> Window:
+        """Window of the grid in which a water is another one than last time."""
+        water = self.scene.waters[name]
+        old = None if self.old is None else self.old.waters.get(name)
+        if old is None or old.window != water.window:
+            return water.window
+        cells = changed(old.coverage, water.coverage)
+        nodes = joined(changed(old.levels, water.levels), changed(old.in_water, water.in_water))
+        # A cell has its own row of nodes and the next one.
+        found = joined(nodes, grown(cells, 1, water.grid.shape))
+        return shifted(found, water.window[0], water.window[2])
+
 
 def _seat_view(seat: Seat, spot: Spot, before: SeatView | None, looked: _Look) -> SeatView:
     """What is seen from one seat, by the sweep over the part of the grid that holds it and all waters."""
@@ -226,14 +241,16 @@ def _seat_view(seat: Seat, spot: Spot, before: SeatView | None, looked: _Look) -
     falls: dict[str, FallView] = {}
     mask = np.zeros(scene.cover.shape, dtype=np.bool_)
     for name, water in scene.waters.items():
-        kept = before if looked.same_water(name) else None
-        if kept is not None and name in kept.bodies and meet(water.window, fresh) == NOWHERE:
-            bodies[name] = kept.bodies[name]
+        kept = None if before is None else before.bodies.get(name)
+        touched = joined(meet(water.window, fresh), looked.moved[name])
+        if kept is not None and looked.same_water(name) and touched == NOWHERE:
+            bodies[name] = kept
         else:
-            bodies[name] = _body_view(swept, water, eye)
+            bodies[name] = _body_view(swept, water, eye, kept, touched)
         mask[nodes_in(water.window)] |= bodies[name].nodes
-        unmoved = kept if kept is not None and swept.walls is kept.swept.walls and eye == kept.eye else None
-        falls |= dict(_fall_views(water, eye, swept.walls, unmoved, looked))
+        still = before is not None and swept.walls is before.swept.walls and eye == before.eye
+        known = before.falls if before is not None and still and looked.same_water(name) else {}
+        falls |= _fall_views(water, eye, swept.walls, known, looked)
     seen = sum(body.seen.area for body in bodies.values())
     near = [body.seen for body in bodies.values()]
     area = looked.shore.area
@@ -255,32 +272,33 @@ def _seat_view(seat: Seat, spot: Spot, before: SeatView | None, looked: _Look) -
 
 def _eye(seat: Seat, spot: Spot, before: SeatView | None, looked: _Look) -> Eye:
     """Where the eye of a seat is: over the surface, or over the highest way that carries it."""
-    here, grid = np.array([[spot.east, spot.north]]), looked.shore.grid
+    here, grid = (spot.east, spot.north), looked.shore.grid
     still = before is not None and before.swept.spot == spot
-    if before is not None and still and meet(window_around(here, grid), looked.changed) == NOWHERE:
+    if before is not None and still and not crossed(looked.changed, grid, here, (here,)):
         return before.eye
-    ground = float(ground_at(looked.scene.cover, grid, here)[0])
+    ground = float(ground_at(looked.scene.cover, grid, np.array([here]))[0])
     return Eye(spot.east, spot.north, max(ground, spot.deck) + value_of(seat, "eye_height"))
 
 
-def _sweep(seat: Seat, spot: Spot, eye: Eye, before: SeatView | None, looked: _Look) -> tuple[Swept, Window]:
+def _sweep(
+    seat: Seat, spot: Spot, eye: Eye, before: SeatView | None, looked: _Look
+) -> tuple[SweptPart, Window]:
     """Sweep from an eye, and the window of the grid in which the horizon is another than before."""
     scene = looked.scene
     walls = scene.walls[screens_before(seat, eye, scene, looked.view["site.things"])]
     window = _window(eye, looked.shore.grid, scene.waters)
-    part, cover = part_of_grid(looked.shore.grid, window), scene.cover[nodes_in(window)]
     if not scene.waters:
-        return Swept(spot, walls, window, cover), window
-    old = None if before is None else before.swept
-    if before is None or old is None or before.eye != eye or old.window != window:
-        return Swept(spot, walls, window, horizon(cover, part, eye, walls)), window
-    if not np.array_equal(old.walls, walls):
-        return Swept(spot, walls, window, horizon(cover, part, eye, walls)), window
+        return SweptPart(spot, walls, window, None), window
+    part, cover = part_of_grid(looked.shore.grid, window), scene.cover[nodes_in(window)]
+    old = None if before is None or before.eye != eye else before.swept
+    if old is None or old.horizon is None or old.window != window or not np.array_equal(old.walls, walls):
+        return SweptPart(spot, walls, window, sweep(cover, part, eye, walls)[0]), window
     touched = meet(looked.changed, window)
     if touched == NOWHERE:
         return replace(old, spot=spot), NOWHERE
-    over = horizon(cover, part, eye, walls, old.over, shifted(touched, -window[0], -window[2]))
-    return Swept(spot, old.walls, window, over), shifted(changed(old.over, over), window[0], window[2])
+    here = shifted(touched, -window[0], -window[2])
+    found, fresh = sweep(cover, part, eye, walls, old.horizon, here)
+    return SweptPart(spot, old.walls, window, found), shifted(fresh, window[0], window[2])
 
 
 def _window(eye: Eye, grid: Grid, waters: Mapping[str, Water]) -> Window:
@@ -302,33 +320,45 @@ def _window(eye: Eye, grid: Grid, waters: Mapping[str, Water]) -> Window:
     )
 
 
-def _body_view(swept: Swept, water: Water, eye: Eye) -> BodyView:
-    """How much of one body is seen by the horizon."""
-    own = np.ascontiguousarray(
-        swept.over[nodes_in(shifted(water.window, -swept.window[0], -swept.window[2]))]
-    )
-    found, _ = water_seen(own, water.levels, water.coverage, water.grid, eye)
+def _body_view(
+    swept: SweptPart, water: Water, eye: Eye, before: BodyView | None, touched: Window
+) -> BodyView:
+    """How much of one body is seen by the horizon; as before but for the rows of a window of the grid."""
+    assert swept.horizon is not None
+    here = nodes_in(shifted(water.window, -swept.window[0], -swept.window[2]))
+    own = np.ascontiguousarray(swept.horizon.over[here])
+    if before is None or before.nodes.shape != own.shape or touched == water.window:
+        known, rows, nodes = None, slice(None), np.empty(own.shape, dtype=np.bool_)
+    else:
+        rows = slice(touched[0] - water.window[0], touched[1] - water.window[0])
+        known, nodes = (before.by_row, (rows.start, rows.stop)), before.nodes.copy()
+    found, by_row = water_seen(own, water.levels, water.coverage, water.grid, eye, known)
+    levels = water.levels[rows]
+    nodes[rows] = water.in_water[rows] & (own[rows] <= levels) & (levels < eye.elevation)
     above = eye.elevation > water.body.level
     return BodyView(
         seen=found,
-        nodes=water.in_water & (own <= water.levels) & (water.levels < eye.elevation),
+        by_row=by_row,
+        nodes=nodes,
         shore=sum(shore.seen(own) for shore in water.shores) if above else 0.0,
         share=found.area / water.body.area if water.body.area else 0.0,
     )
 
 
 def _fall_views(
-    water: Water, eye: Eye, walls: FloatArray, before: SeatView | None, looked: _Look
-) -> Iterator[tuple[str, FallView]]:
-    """How every fall of a stream is seen; as before where nothing changed on the way to it."""
+    water: Water, eye: Eye, walls: FloatArray, known: Mapping[str, FallView], looked: _Look
+) -> dict[str, FallView]:
+    """How every fall of a stream is seen; as it is known where nothing changed on the way to it."""
+    found, grid = {}, looked.shore.grid
     for fall in water.falls:
-        way = window_around(np.vstack([fall.crest, [[eye.east, eye.north]]]), looked.shore.grid)
-        if before is not None and fall.name in before.falls and meet(way, looked.changed) == NOWHERE:
-            yield fall.name, before.falls[fall.name]
+        ways = (eye.east, eye.north), fall.crest.tolist()
+        if fall.name in known and not crossed(looked.changed, grid, *ways):
+            found[fall.name] = known[fall.name]
             continue
-        place = looked.scene.cover, looked.shore.grid, eye, fall.crest, fall.way
+        place = looked.scene.cover, grid, eye, fall.crest, fall.way
         share, crest = fall_share(*place, fall.top, fall.foot, walls)
-        yield fall.name, FallView(crest, share)
+        found[fall.name] = FallView(crest, share)
+    return found
 
 
 def _spot(seat: Seat, before: SeatView | None, looked: _Look) -> Spot | None:
