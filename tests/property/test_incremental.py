@@ -184,7 +184,7 @@ def test_what_nobody_touched_is_the_very_same_object(east: float) -> None:
 
 
 def test_stages_of_the_same_bits_are_none_of_the_warm_ones() -> None:
-    assert WARM == ("groundwater.heads",)
+    assert WARM == ("groundwater.heads", "lining.arcs")
     assert not set(WARM) & set(STAGES_OF_A_DRAG)
 
 
@@ -212,15 +212,14 @@ def watered(job: Job) -> Job:
 
 
 WATERED = watered(GARDEN)
-DOWN_TO_HEADS = tuple(
-    stage for stage in STAGES if stage.name in {one.name for one in stages_for("groundwater.uplift")}
-)
+_BEHIND = {one.name for last in ("groundwater.uplift", "lining.arcs") for one in stages_for(last)}
+DOWN_TO_WARM = tuple(stage for stage in STAGES if stage.name in _BEHIND)
 
 
 @pytest.fixture(scope="module")
 def cold() -> Run:
-    """The watered garden as far as what comes before its heads."""
-    before = tuple(stage for stage in DOWN_TO_HEADS if stage.name not in (*WARM, "groundwater.uplift"))
+    """The watered garden as far as what comes before its warm stages."""
+    before = tuple(stage for stage in DOWN_TO_WARM if stage.name not in (*WARM, "groundwater.uplift"))
     return advance(before, None, WATERED, Log(), "drag")
 
 
@@ -235,13 +234,13 @@ def cold() -> Run:
 def test_once_the_drag_is_over_a_warm_stage_gives_what_a_fresh_start_gives(
     cold: Run, chain: list[Any]
 ) -> None:
-    job, run = WATERED, advance(DOWN_TO_HEADS, cold, WATERED, Log(), "drag")
+    job, run = WATERED, advance(DOWN_TO_WARM, cold, WATERED, Log(), "drag")
     for edit, number, size in chain:
         job = edit(job, "pond", number, size, 0.5 * size)
-        run = advance(DOWN_TO_HEADS, run, job, Log(), "drag")
+        run = advance(DOWN_TO_WARM, run, job, Log(), "drag")
     assert run.stages["groundwater.heads"].near
 
-    settled, fresh = (advance(DOWN_TO_HEADS, start, job, Log(), "settle") for start in (run, cold))
+    settled, fresh = (advance(DOWN_TO_WARM, start, job, Log(), "settle") for start in (run, cold))
 
     assert settled.stages["groundwater.heads"].result.known
     for stage in (*WARM, "groundwater.uplift"):

@@ -34,6 +34,10 @@ class Liner(Row):
     cushion_below: Id | None = Field(default=None, description="Fabric below it, from the catalogue")
     cushion_above: Id | None = Field(default=None, description="Fabric above it, from the catalogue")
     one_piece: bool = Field(default=True, description="Ordered in one piece from the shop, else from rolls")
+    parts: bool = Field(
+        default=False,
+        description="In several shop pieces: joined at narrows, lapped from fall to fall of a stream",
+    )
     stock: tuple[Stock, ...] = Field(default=(), max_length=50, description="Sizes that can be had")
     seam: float | None = quantity(LENGTH, help="Overlap at a seam", default=SEAM, gt=0.0, le=2.0)
     margin: float | None = quantity(LENGTH, help="Liner beyond the shore", default=MARGIN, ge=0.0, le=20.0)

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from pondwright.base.errors import Fault
-from pondwright.base.kinds import DENSITY, LENGTH, MASS, RATIO
+from pondwright.base.kinds import ANGLE, AREA, DENSITY, LENGTH, MASS, RATIO
 from pondwright.base.sources import PRACTICE
 from pondwright.job.fields import Default, Id, Line, RowsById, Section, quantity, rows
 from pondwright.job.places import PartPlace, Point, PointPlace, Row, StretchPlace, WholePlace, at_least
@@ -19,13 +19,15 @@ Role = Literal["edge", "shelf", "spill", "frame", "wing", "stand", "seat", "any"
 SOLID = Default(2650.0, PRACTICE, "granite, limestone and most fieldstone lie between 2,500 and 2,750")
 GAP = Default(0.05, PRACTICE, "of a stone's length, left open between two")
 POROSITY = Default(0.38, PRACTICE, "rounded gravel and cobble as placed")
+SLING = Default(2.0, PRACTICE, "a chain of 2 m (6 ft 7 in) on each side")
+CONTACT = Default(None, PRACTICE, "what makes 30 kPa below its own mass, as tracks do")
 
 
 class StoneClass(Row):
     """A class of stone by the size of its middle axis."""
 
-    low: float = quantity(LENGTH, help="Smallest middle axis", gt=0.0, le=10.0)
-    high: float = quantity(LENGTH, help="Largest middle axis", gt=0.0, le=10.0)
+    low: float = quantity(LENGTH, help="Smallest middle axis", ge=0.001, le=10.0)
+    high: float = quantity(LENGTH, help="Largest middle axis", ge=0.001, le=10.0)
     shape: StoneShape = Field(default="blocky", description="Its shape")
     solid_density: float | None = quantity(
         DENSITY, help="Density of the solid stone", default=SOLID, ge=1000.0, le=5000.0
@@ -93,7 +95,15 @@ class Piece(Row):
     tag: Line = Field(default="", description="Mark on the stone")
     truck: Line = Field(default="", description="Truck that brings or brought it")
     place: PointPlace | None = Field(default=None, description="Where it is set; none is not placed yet")
+    turn: float | None = quantity(
+        ANGLE,
+        help="Direction of its longest axis, clockwise from north; none is along the shore",
+        default=None,
+        ge=-6.3,
+        le=6.3,
+    )
     fall: Id | None = Field(default=None, description="The fall of `falls` that it belongs to")
+    reserved: Line = Field(default="", description="Place of the yard list that is kept for it")
 
 
 class Pile(Row):
@@ -121,11 +131,24 @@ class FallStone(Row):
 
 
 class ChartRow(Section):
-    """One row of a machine's lifting chart."""
+    """One row of a machine's lifting chart: what it may lift, or the loads at which it tips and stalls."""
 
     radius: float = quantity(LENGTH, help="From the middle of the machine", gt=0.0, le=100.0)
     height: float = quantity(LENGTH, help="Of the hook above the ground", default=0.0, ge=-20.0, le=50.0)
-    capacity: float = quantity(MASS, help="What it may lift there", gt=0.0, le=200_000.0)
+    capacity: float | None = quantity(
+        MASS, help="What it may lift there, as its chart says", default=None, gt=0.0, le=200_000.0
+    )
+    tipping: float | None = quantity(
+        MASS, help="Load at which it tips, if told apart", default=None, gt=0.0, le=400_000.0
+    )
+    hydraulic: float | None = quantity(
+        MASS, help="Load that its oil pressure holds, if told apart", default=None, gt=0.0, le=400_000.0
+    )
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """Something must be told: the capacity, or both loads that it follows from."""
+        if self.capacity is None and (self.tipping is None or self.hydraulic is None):
+            yield Fault("capacity", "must be told, or both `tipping` and `hydraulic`", "nothing to lift by")
 
 
 class Lifter(Row):
@@ -137,6 +160,12 @@ class Lifter(Row):
     )
     stands: tuple[Point, ...] = Field(default=(), description="Where it can stand")
     mass: float | None = quantity(MASS, help="Its own mass", default=None, gt=0.0, le=200_000.0)
+    contact: float | None = quantity(
+        AREA, help="Area of its tracks, pads or tyres on the ground", default=CONTACT, gt=0.0, le=100.0
+    )
+    sling: float | None = quantity(
+        LENGTH, help="Length of each leg of its sling of two legs", default=SLING, gt=0.0, le=20.0
+    )
 
     def broken_rules(self) -> Iterator[Fault]:
         """A chart has a row."""

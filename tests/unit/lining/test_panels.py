@@ -8,7 +8,14 @@ import pytest
 from pondwright.base.errors import DomainError
 from pondwright.geometry.grid import Grid
 from pondwright.rooms.lining.area import LinerGround, liner_mesh
-from pondwright.rooms.lining.panels import DIRECTIONS_TRIED, MOST_PLACES, best_sheet, best_strips
+from pondwright.rooms.lining.panels import (
+    DIRECTIONS_TRIED,
+    MOST_PLACES,
+    best_sheet,
+    best_strips,
+    sheet_near,
+    strips_near,
+)
 from tests.unit.lining.ponds import hipped_pit, wavy_pond
 
 SLOPE = math.sqrt(5.0)
@@ -25,21 +32,28 @@ def test_a_hipped_pit_is_covered_by_its_developed_rectangle(turned):
         assert developed <= size <= developed + 2.0 * place
 
 
-def test_a_shore_that_runs_slantwise_needs_more_than_its_longest_line():
-    """A level slanting bar: each line across it is short, yet the sheet reaches over all of it."""
+def slanting_bar():
+    """A level bar that runs slantwise: each line across it is short."""
     grid = Grid(0.0, 0.0, 0.1, 181, 181)
     east, north = np.meshgrid(grid.east - 9.0, grid.north - 9.0)
-    bar = LinerGround(
-        grid,
-        np.zeros(grid.shape),
-        np.zeros(grid.shape),
-        np.minimum(1.0 - np.abs(north - 0.7 * east), 8.0 - np.abs(east)),
-    )
+    distance = np.minimum(1.0 - np.abs(north - 0.7 * east), 8.0 - np.abs(east))
+    return LinerGround(grid, np.zeros(grid.shape), np.zeros(grid.shape), distance)
 
-    sheet = best_sheet(bar, 0.0, [0.0])
+
+def test_a_shore_that_runs_slantwise_needs_more_than_its_longest_line():
+    """Each line across the bar is short, yet the sheet reaches over all of it."""
+    sheet = best_sheet(slanting_bar(), 0.0, [0.0])
 
     assert sheet.length == pytest.approx(16.0, abs=0.4)
     assert sheet.width == pytest.approx(2.0 * (0.7 * 8.0 + 1.0), abs=0.4)
+
+
+def test_a_strip_lies_over_no_more_ground_than_it_is_wide():
+    """Level ground: what a strip covers on the plan is at most the width of the roll less its overlap."""
+    plan = best_strips(slanting_bar(), 0.0, 3.0, 0.1, [0.0])
+
+    assert len(plan.strips) >= math.ceil(2.0 * (0.7 * 8.0 + 1.0) / 3.0)
+    assert all(strip.right - strip.left <= 3.0 for strip in plan.strips)
 
 
 def test_strips_of_a_flat_rectangle_are_counted_exactly():
@@ -79,6 +93,36 @@ def test_more_liner_beyond_the_shore_never_makes_a_smaller_sheet():
     areas = [best_sheet(ground, beyond).area for beyond in (0.2, 0.6, 1.0)]
 
     assert areas == sorted(areas)
+
+
+def test_more_liner_beyond_the_shore_never_makes_smaller_strips():
+    ground = wavy_pond(2)
+
+    areas = [best_strips(ground, beyond, 4.0, 0.15).area for beyond in (0.2, 0.6, 1.0)]
+
+    assert areas == sorted(areas)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_near_the_last_best_direction_the_best_is_found_again(seed):
+    ground = wavy_pond(seed)
+    sheet, plan = best_sheet(ground, 0.6), best_strips(ground, 0.6, 4.0, 0.15)
+
+    assert sheet_near(ground, 0.6, sheet).area <= sheet.area * (1.0 + 1e-9)
+    assert strips_near(ground, 0.6, 4.0, 0.15, plan).area <= plan.area
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_pond_that_was_moved_a_little_has_nearly_the_best_size(seed):
+    """The frame of a drag against the search of all directions."""
+    before, now = wavy_pond(seed), wavy_pond(seed)
+    now = LinerGround(now.grid, now.rest, now.steps, now.distance + 0.05)
+    last, plan = best_sheet(before, 0.6), best_strips(before, 0.6, 4.0, 0.15)
+
+    best, strips = best_sheet(now, 0.6), best_strips(now, 0.6, 4.0, 0.15)
+
+    assert sheet_near(now, 0.6, last).area <= 1.05 * best.area
+    assert strips_near(now, 0.6, 4.0, 0.15, plan).area <= 1.15 * strips.area
 
 
 def test_a_roll_that_is_all_overlap_is_refused():

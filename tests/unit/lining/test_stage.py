@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+import shapely
 
 from pondwright.base.findings import Grade
 from pondwright.examples import GARDEN, LARKMEADOW_SHAPED, example_text
@@ -15,7 +16,7 @@ from pondwright.job.log import Log
 from pondwright.rooms.lining.area import liner_mesh
 from pondwright.rooms.lining.cover import least_sizes
 
-LINING = ("lining.area", "lining.layout", "lining.cover")
+LINING = ("lining.arcs", "lining.area", "lining.layout", "lining.cover")
 
 
 def wanted():
@@ -104,22 +105,56 @@ def test_a_stream_that_needs_more_than_tapes_tell_says_so(shaped_run):
 
     assert set(findings) == set(covers)
     for name, finding in findings.items():
-        ratio = covers[name].area / layouts[name].sheet.area
+        ratio = covers[name].ordered_area / layouts[name].ordered_area
         assert finding.value == pytest.approx(ratio)
         assert finding.grade is (Grade.GOOD if ratio <= 1.10 else Grade.LOOK)
 
 
-def test_a_piece_lies_over_all_of_its_ground_on_the_plan(shaped_run):
-    """A piece is as long as the ground, so its picture on the plan reaches beyond the shore."""
+def test_the_pieces_lie_over_all_of_their_ground_on_the_plan(shaped_run):
     for name, layout in shaped_run.results.lining.layout.liners.items():
         area = shaped_run.results.lining.area.liners[name]
-        inside = area.ground.distance >= 0.0
+        inside = area.ground.distance > -area.beyond + 1e-9
         east, north = np.meshgrid(area.ground.grid.east, area.ground.grid.north)
-        corners = layout.pieces[0]
-        sides = np.roll(corners, -1, axis=0) - corners
-        for corner, side in zip(corners, sides, strict=True):
-            left = side[0] * (north - corner[1]) - side[1] * (east - corner[0])
-            assert (left[inside] >= 0.0).all() or (left[inside] <= 0.0).all()
+        lying = shapely.union_all(shapely.polygons(layout.pieces)).buffer(1e-6)
+
+        assert shapely.covers(lying, shapely.points(east[inside], north[inside])).all()
+
+
+def test_no_size_is_below_the_ground_and_the_waste_is_told(shaped_run):
+    arcs = shaped_run.results.lining.arcs.liners
+    areas = shaped_run.results.lining.area.liners
+    layouts = shaped_run.results.lining.layout.liners
+    covers = shaped_run.results.lining.cover.liners
+
+    for name, area in areas.items():
+        assert arcs[name].least <= area.area * 1.005
+        assert layouts[name].ordered_area >= area.area
+        assert layouts[name].waste == pytest.approx(layouts[name].ordered_area / area.area - 1.0)
+        assert covers[name].ordered_area >= covers[name].least
+
+
+def test_a_drag_tells_a_size_that_is_live_and_the_drop_settles_it(shaped, shaped_run):
+    dragged = advance(wanted(), shaped_run, moved(shaped), Log(), "drag")
+    live = dragged.results.lining.arcs.liners
+    settled = advance(wanted(), dragged, moved(shaped), Log(), "settle").results.lining.arcs.liners
+    cold = run_of(moved(shaped)).results.lining.arcs.liners
+
+    assert live["pond"].live and not live["wetland"].live
+    assert live["wetland"] is shaped_run.results.lining.arcs.liners["wetland"]
+    assert not settled["pond"].live
+    assert same(settled["pond"], cold["pond"])
+    assert live["pond"].ordered_area <= 1.05 * settled["pond"].ordered_area
+    assert live["pond"].least == pytest.approx(settled["pond"].least)
+
+
+def test_another_liner_in_a_drag_is_searched_in_full(shaped, shaped_run):
+    """No frame before tells a direction for strips where there was one piece."""
+    rolls = Liner(bodies=("pond",), one_piece=False, stock=(Stock(width=6.0, length=60.0),))
+    dragged = advance(wanted(), shaped_run, lined(shaped, pond=rolls), Log(), "drag")
+
+    arcs = dragged.results.lining.arcs.liners["pond"]
+
+    assert arcs.plan is not None and not arcs.live
 
 
 def test_a_moved_peg_gives_with_a_hint_what_it_gives_without(shaped, shaped_run):

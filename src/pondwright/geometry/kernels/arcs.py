@@ -10,8 +10,10 @@ from pondwright.geometry.kernels.compile import (
     READ_1D,
     READ_2D,
     READ_BYTES_2D,
+    READ_INTEGERS_2D,
     WRITE_2D,
     WRITE_BYTES_2D,
+    WRITE_INTEGERS_2D,
     float64,
     int64,
     kernel,
@@ -19,11 +21,12 @@ from pondwright.geometry.kernels.compile import (
 )
 
 
-@kernel(void(READ_2D, READ_2D, READ_2D, READ_1D, float64, WRITE_BYTES_2D, WRITE_2D, WRITE_2D))
+@kernel(void(READ_2D, READ_2D, READ_2D, READ_BYTES_2D, READ_1D, float64, WRITE_BYTES_2D, WRITE_2D, WRITE_2D))
 def developed(
     rest: np.ndarray,
     steps: np.ndarray,
     distance: np.ndarray,
+    reach: np.ndarray,
     frame: np.ndarray,
     least: float,
     inside: np.ndarray,
@@ -34,7 +37,7 @@ def developed(
 
     ``frame`` holds column and row of the lattice's first place on the grid, columns and rows of the grid
     for one place along and for one across, and the length between two places.  Outside (``distance`` below
-    ``least``) a liner lies level.
+    ``least``) a liner lies level.  From one ``reach`` to another (it may be empty) all height is upright.
     """
     column, row, along_column, along_row, across_column, across_row, spacing = (
         frame[0], frame[1], frame[2], frame[3], frame[4], frame[5], frame[6],
@@ -43,6 +46,8 @@ def developed(
     places, lines = inside.shape[1], inside.shape[0]
     height = np.empty((2, places))
     drop = np.empty((2, places))
+    ruled = np.zeros((2, places), dtype=np.int64)
+    falls = reach.shape[0] > 0
     for j in range(lines):
         now, before = j % 2, (j + 1) % 2
         for i in range(places):
@@ -71,22 +76,103 @@ def developed(
                         + ne * rest[south + 1, west + 1]
                     )
                     # Risers are upright: the nearest node tells whether they are passed.
-                    drop[now, i] = steps[south + (1 if n > 0.5 else 0), west + (1 if e > 0.5 else 0)]
+                    near, beside = south + (1 if n > 0.5 else 0), west + (1 if e > 0.5 else 0)
+                    drop[now, i] = steps[near, beside]
+                    if falls:
+                        ruled[now, i] = reach[near, beside]
+                        # A fall is upright as well: no height between its head and its foot.
+                        if (
+                            reach[south, west] != ruled[now, i]
+                            or reach[south, west + 1] != ruled[now, i]
+                            or reach[south + 1, west] != ruled[now, i]
+                            or reach[south + 1, west + 1] != ruled[now, i]
+                        ):
+                            height[now, i] = rest[near, beside]
             length = spacing
             if i > 0 and inside[j, i] == 1 and inside[j, i - 1] == 1:
                 rise = height[now, i] - height[now, i - 1]
                 length = sqrt(spacing * spacing + rise * rise) + abs(drop[now, i] - drop[now, i - 1])
+                if falls and ruled[now, i] != ruled[now, i - 1]:
+                    length = max(length, spacing + abs(rise))
             along[j, i] = along[j, i - 1] + length if i > 0 else 0.0
             length = spacing
             if j > 0 and inside[j, i] == 1 and inside[j - 1, i] == 1:
                 rise = height[now, i] - height[before, i]
                 length = sqrt(spacing * spacing + rise * rise) + abs(drop[now, i] - drop[before, i])
+                if falls and ruled[now, i] != ruled[before, i]:
+                    length = max(length, spacing + abs(rise))
             across[j, i] = across[j - 1, i] + length if j > 0 else 0.0
 
 
-@kernel(int64(READ_BYTES_2D, READ_2D, READ_2D, int64, float64, float64, WRITE_2D))
+@kernel(void(READ_BYTES_2D, WRITE_INTEGERS_2D, WRITE_INTEGERS_2D))
+def ends(inside: np.ndarray, of_rows: np.ndarray, of_columns: np.ndarray) -> None:
+    """First and last place inside of every row and of every column; -1 twice where there is none."""
+    rows, columns = inside.shape
+    of_rows[:, :] = -1
+    of_columns[:, :] = -1
+    for j in range(rows):
+        for i in range(columns):
+            if inside[j, i] == 1:
+                if of_rows[j, 0] < 0:
+                    of_rows[j, 0] = i
+                of_rows[j, 1] = i
+                if of_columns[i, 0] < 0:
+                    of_columns[i, 0] = j
+                of_columns[i, 1] = j
+
+
+@kernel(float64(READ_2D, READ_INTEGERS_2D))
+def extent_along(along: np.ndarray, of_rows: np.ndarray) -> float:
+    """Length from the least to the greatest end of all rows, laid side by side along one column.
+
+    The column is the one that makes it shortest; the longest row alone would be too little where the shore
+    runs slantwise.
+    """
+    rows, columns = along.shape
+    first, last = columns, -1
+    for j in range(rows):
+        if of_rows[j, 0] >= 0:
+            first, last = min(first, of_rows[j, 0]), max(last, of_rows[j, 1])
+    greatest, least = np.full(columns, -1e300), np.full(columns, 1e300)
+    for j in range(rows):
+        if of_rows[j, 0] < 0:
+            continue
+        start, end = along[j, of_rows[j, 0]], along[j, of_rows[j, 1]]
+        for i in range(first, last + 1):
+            greatest[i] = max(greatest[i], end - along[j, i])
+            least[i] = min(least[i], start - along[j, i])
+    found = 1e300
+    for i in range(first, last + 1):
+        found = min(found, greatest[i] - least[i])
+    return found
+
+
+@kernel(float64(READ_2D, READ_INTEGERS_2D))
+def extent_across(across: np.ndarray, of_columns: np.ndarray) -> float:
+    """Length from the least to the greatest end of all columns, laid side by side along one row."""
+    rows, columns = across.shape
+    first, last = rows, -1
+    starts, stops = np.empty(columns), np.empty(columns)
+    for i in range(columns):
+        if of_columns[i, 0] >= 0:
+            first, last = min(first, of_columns[i, 0]), max(last, of_columns[i, 1])
+            starts[i] = across[of_columns[i, 0], i]
+            stops[i] = across[of_columns[i, 1], i]
+    found = 1e300
+    for j in range(first, last + 1):
+        greatest, least = -1e300, 1e300
+        for i in range(columns):
+            if of_columns[i, 0] >= 0:
+                greatest = max(greatest, stops[i] - across[j, i])
+                least = min(least, starts[i] - across[j, i])
+        found = min(found, greatest - least)
+    return found
+
+
+@kernel(int64(READ_BYTES_2D, READ_INTEGERS_2D, READ_2D, READ_2D, int64, float64, float64, WRITE_2D))
 def strips(
     inside: np.ndarray,
+    of_rows: np.ndarray,
     along: np.ndarray,
     across: np.ndarray,
     middle: int,
@@ -96,30 +182,24 @@ def strips(
 ) -> int:
     """Strips across a lattice, each as long as the longest of its lines; gives how many there are.
 
-    ``first`` is the usable width of the first strip and ``usable`` that of the others.  Each row of ``out``
+    ``first`` is the usable width of the first strip and ``usable`` that of the others, counted over the
+    ground (level beside the liner) from the line before the strip's first.  Each row of ``out``
     gets the first and the last line of a strip and its two ends, counted over the surface from the column
     ``middle``.
     """
-    lines, places = inside.shape
+    lines = inside.shape[0]
     count, width = 0, first
-    low, high = np.empty(places), np.empty(places)
     start = -1
     for j in range(lines):
-        left, right = -1, -1
-        for i in range(places):
-            if inside[j, i] == 1:
-                if left < 0:
-                    left = i
-                right = i
+        left, right = of_rows[j, 0], of_rows[j, 1]
         if left < 0:
             continue
         widest = 0.0
         if start >= 0:
-            for i in range(places):
+            base = max(start - 1, 0)
+            for i in range(left, right + 1):
                 if inside[j, i] == 1:
-                    if low[i] > across[j, i]:
-                        low[i] = across[j - 1, i] if j > 0 else across[j, i]
-                    widest = max(widest, across[j, i] - low[i])
+                    widest = max(widest, across[j, i] - across[base, i])
         if start < 0 or widest > width:
             if start >= 0:
                 width = usable
@@ -129,11 +209,6 @@ def strips(
             out[count, 0], out[count, 1] = j, j
             out[count, 2] = along[j, left] - along[j, middle]
             out[count, 3] = along[j, right] - along[j, middle]
-            for i in range(places):
-                low[i] = 1e300
-                high[i] = 0.0
-                if inside[j, i] == 1:
-                    low[i] = across[j - 1, i] if j > 0 else across[j, i]
             count += 1
             continue
         out[count - 1, 1] = j

@@ -20,8 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Area, Elevations, FloatArray, Length, Lengths
+from pondwright.base.kinds import Area, Areas, Elevations, FloatArray, Length, Lengths, Ratios
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels import bands as kernels
 from pondwright.geometry.surface import surface_at
 
 LEAST_GRADIENT: float = 0.1
@@ -47,12 +48,17 @@ class LinerGround:
     rest : (rows, columns) array         Elevation without the risers. [m]
     steps : (rows, columns) array        Drop of all risers between the shore and the node. [m]
     distance : (rows, columns) array     To the shore, positive inside. [m]
+    reach : (rows, columns) int8 array   Which water or reach of a stream rules; between two of them a
+                                         difference of height is an upright face. None is one water.
+    downstream : (2, rows, columns) array     East and north of the way that a stream runs. [-]
     """
 
     grid: Grid
     rest: Elevations
     steps: Lengths
     distance: Lengths
+    reach: NDArray[np.int8] | None = None
+    downstream: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -64,11 +70,13 @@ class LinerMesh:
     points : (n, 2) array                East and north of each point. [m]
     triangles : (m, 3) int array         Points of each triangle, anticlockwise.
     sides : (m, 3) array                 Length over the ground of the side after each point. [m]
+    nodes : (n,) int array               Node of the grid, row after row, that each point stands for.
     """
 
     points: Lengths
     triangles: NDArray[np.int64]
     sides: Lengths
+    nodes: NDArray[np.int64] | None = None
 
     @property
     def flat(self) -> FloatArray:
@@ -80,8 +88,13 @@ class LinerMesh:
     @property
     def area(self) -> Area:
         """True area of all triangles. [m²]"""
+        return float(self.areas.sum())
+
+    @property
+    def areas(self) -> Areas:
+        """True area of each triangle. (m,) [m²]"""
         flat = self.flat
-        return float(0.5 * (flat[:, 0] * flat[:, 2]).sum())
+        return np.asarray(0.5 * flat[:, 0] * flat[:, 2])
 
 
 def liner_mesh(ground: LinerGround, beyond: Length) -> LinerMesh:
@@ -104,8 +117,9 @@ def liner_mesh(ground: LinerGround, beyond: Length) -> LinerMesh:
     -----
     A side between nodes i and j is as long as (p_j + n c_j) - (p_i + n c_i) and the difference of the smooth
     heights make it, with p the place on the plan, c the drop of the risers and n the direction away from the
-    shore; exact where a riser is straight.  Where three sides make no triangle the shorter two are made
-    longer, which is on the safe side.
+    shore; exact where a riser is straight.  Where a side crosses a fall, or runs from one water into another,
+    all of its difference of height is an upright face, and n the way that the stream runs.  Where three sides
+    make no triangle the shorter two are made longer, which is on the safe side.
 
     Examples
     --------
@@ -130,7 +144,19 @@ def liner_mesh(ground: LinerGround, beyond: Length) -> LinerMesh:
     away = _away(ground)[:, used].T
     points = _drawn_to_the_edge(_places(ground.grid, used), corners, away, inside.ravel()[used], ground.grid)
     rest = surface_at(ground.rest, ground.grid, points)
-    return LinerMesh(points, corners, _sides(points, rest, ground.steps.ravel()[used], away, corners))
+    falls = None
+    if ground.reach is not None and ground.downstream is not None:
+        falls = _Falls(ground.reach.ravel()[used], ground.downstream.reshape(2, -1)[:, used].T)
+    sides = _sides(points, rest, ground.steps.ravel()[used], away, corners, falls)
+    return LinerMesh(points, corners, sides, used)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Falls:
+    """Which reach rules at each point, and the way that the stream runs there. (n,), (n, 2)"""
+
+    reach: NDArray[np.int8]
+    downstream: FloatArray
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -185,18 +211,79 @@ def liner_area(distance: Lengths, grid: Grid, banks: Sequence[Bank], beyond: Len
     ----------
     .. [1] Derived: area of bands of constant slope, and of upright faces.
     """
-    corners, triangles = _every_triangle(distance, beyond)
-    total = 0.0
-    for bank in banks:
-        share = 1.0 if bank.share is None else bank.share.ravel()[triangles].mean(axis=1)
-        starts = np.maximum(bank.offsets, -beyond)
-        above = np.stack([_share_above(corners - start) for start in starts])
-        bands = above - np.vstack([above[1:], np.zeros_like(above[:1])])
-        factors = np.sqrt(1.0 + bank.slopes**2)
-        total += 0.5 * grid.cell_area * float((factors @ bands * share).sum())
-        for offset, height in zip(bank.risers, bank.heights, strict=True):
-            total += abs(float(height)) * _line_length(corners - offset, triangles, grid, share)
+    total = sum(_bank_area(np.ascontiguousarray(distance), grid.spacing, bank, beyond) for bank in banks)
     return round(total, 12)
+
+
+def least_area(ground: LinerGround, beyond: Length, share: Ratios | None = None) -> Area:
+    """True area of a liner's ground without its upright faces: no liner can be smaller.
+
+    Parameters
+    ----------
+    ground : LinerGround
+    beyond : Length                   How far beyond the shore the liner reaches, on the plan. [m]
+    share : (rows, columns) array     How much each node counts, 0 to 1; None is wholly. [-]
+
+    Returns
+    -------
+    Area                              [m²]
+
+    Examples
+    --------
+    >>> grid = Grid(origin_east=0.0, origin_north=0.0, spacing=1.0, columns=3, rows=2)
+    >>> slope = np.array([[0.0, 0.75, 1.5]] * 2)
+    >>> least_area(LinerGround(grid, slope, np.zeros((2, 3)), np.array([[0.0, 1.0, 2.0]] * 2)), 0.0)
+    2.5
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: area of triangles.
+    """
+    counted = np.ones_like(ground.rest) if share is None else share
+    return round(
+        float(kernels.sloped(ground.rest, ground.distance, counted, -beyond, ground.grid.spacing, 0)), 12
+    )
+
+
+def meshed_area(mesh: LinerMesh, share: Ratios) -> Area:
+    """True area of the triangles of a mesh, each by its share.
+
+    Parameters
+    ----------
+    mesh : LinerMesh                  From :func:`liner_mesh`.
+    share : (rows, columns) array     How much each node of its ground counts, 0 to 1. [-]
+
+    Returns
+    -------
+    Area                              [m²]
+
+    Examples
+    --------
+    >>> grid = Grid(origin_east=0.0, origin_north=0.0, spacing=1.0, columns=3, rows=2)
+    >>> flat = np.zeros((2, 3))
+    >>> mesh = liner_mesh(LinerGround(grid, flat, flat, np.ones((2, 3))), 0.0)
+    >>> meshed_area(mesh, np.full((2, 3), 0.5))
+    1.0
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: sum of triangles.
+    """
+    assert mesh.nodes is not None
+    counted = share.ravel()[mesh.nodes][mesh.triangles].mean(axis=1)
+    return round(float((mesh.areas * counted).sum()), 12)
+
+
+def _bank_area(distance: Lengths, spacing: Length, bank: Bank, beyond: Length) -> Area:
+    """True area of the bands and faces of one kind of bank, by its share."""
+    starts, factors = np.maximum(bank.offsets, -beyond), np.sqrt(1.0 + bank.slopes**2)
+    risers, heights = np.ascontiguousarray(bank.risers), np.ascontiguousarray(bank.heights)
+    share = np.empty((0, 0)) if bank.share is None else np.ascontiguousarray(bank.share)
+    return float(kernels.banded(distance, starts, factors, risers, heights, share, spacing, 0))
 
 
 def _triangles(cells: NDArray[np.bool_]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
@@ -254,7 +341,12 @@ def _away(ground: LinerGround) -> FloatArray:
 
 
 def _sides(
-    points: Lengths, rest: Elevations, steps: Lengths, away: FloatArray, triangles: NDArray[np.int64]
+    points: Lengths,
+    rest: Elevations,
+    steps: Lengths,
+    away: FloatArray,
+    triangles: NDArray[np.int64],
+    falls: _Falls | None,
 ) -> Lengths:
     """Lengths of the sides of triangles, the same for both triangles of a side."""
     starts, ends = triangles, np.roll(triangles, -1, axis=1)
@@ -273,10 +365,29 @@ def _sides(
     )
     direction = np.where(told[:, None], along / np.where(told, size, 1.0)[:, None], own)
     pushed = level + direction * drop[:, None]
-    lengths = np.sqrt((pushed**2).sum(axis=1) + (rest[second] - rest[first]) ** 2)
+    rise = rest[second] - rest[first]
+    bare = np.sqrt((level**2).sum(axis=1) + rise**2)
+    if falls is not None:
+        over = falls.reach[first] != falls.reach[second]
+        pushed += np.where(
+            over[:, None], _over_falls(level, falls, first, second) * np.abs(rise)[:, None], 0.0
+        )
+        rise = np.where(over, 0.0, rise)
     # A riser seen against its own direction may not make a side shorter than the bare ground is.
-    lengths = np.maximum(lengths, np.sqrt((level**2).sum(axis=1) + (rest[second] - rest[first]) ** 2))
+    lengths = np.maximum(np.sqrt((pushed**2).sum(axis=1) + rise**2), bare)
     return _closed(lengths, of_side.reshape(-1, 3))
+
+
+def _over_falls(
+    level: Lengths, falls: _Falls, first: NDArray[np.int64], second: NDArray[np.int64]
+) -> FloatArray:
+    """Direction in which a fall pushes the far end of each side away: along the stream, else its own."""
+    along = falls.downstream[first] + falls.downstream[second]
+    size = np.hypot(along[:, 0], along[:, 1])[:, None]
+    told = size > LEAST_GRADIENT
+    own = level / np.hypot(level[:, 0], level[:, 1])[:, None]
+    direction = np.where(told, along / np.where(told, size, 1.0), own)
+    return np.asarray(direction * np.where((direction * level).sum(axis=1) < 0.0, -1.0, 1.0)[:, None])
 
 
 def _closed(lengths: Lengths, of_side: NDArray[np.int64]) -> Lengths:
@@ -294,41 +405,3 @@ def _closed(lengths: Lengths, of_side: NDArray[np.int64]) -> Lengths:
         np.maximum.at(factor, of_side[short], wanted)
         lengths = lengths * factor
     return lengths[of_side]
-
-
-def _every_triangle(distance: Lengths, beyond: Length) -> tuple[FloatArray, NDArray[np.int64]]:
-    """Distances at the corners of the triangles that a liner touches, and the flat nodes of the corners."""
-    under = distance >= -beyond
-    triangles, _ = _triangles(under[:-1, :-1] | under[1:, :-1] | under[:-1, 1:] | under[1:, 1:])
-    return distance.ravel()[triangles], triangles
-
-
-def _line_length(
-    heights: FloatArray, triangles: NDArray[np.int64], grid: Grid, share: FloatArray | float
-) -> Length:
-    """Length of the line along which a field of triangles is zero, each piece counted by its share."""
-    crossed = (heights.min(axis=1) < 0.0) & (heights.max(axis=1) >= 0.0)
-    own = heights[crossed]
-    rows, columns = np.divmod(triangles[crossed], grid.columns)
-    places = grid.spacing * np.stack([columns, rows], axis=2)
-    ends = []
-    for start in range(3):
-        end = (start + 1) % 3
-        low, high = own[:, start], own[:, end]
-        cut = (low < 0.0) != (high < 0.0)
-        part = np.where(cut, low / np.where(cut, low - high, 1.0), 0.0)
-        point = places[:, start] + part[:, None] * (places[:, end] - places[:, start])
-        ends.append(np.where(cut[:, None], point, np.nan))
-    spans = np.nanmax(ends, axis=0) - np.nanmin(ends, axis=0)
-    counted = share if isinstance(share, float) else share[crossed]
-    return float((np.hypot(spans[:, 0], spans[:, 1]) * counted).sum())
-
-
-def _share_above(heights: FloatArray) -> FloatArray:
-    """Share of each triangle that lies above zero, its corners' heights given."""
-    low, middle, high = np.sort(heights, axis=1).T
-    with np.errstate(divide="ignore", invalid="ignore"):
-        one_below = 1.0 - low**2 / ((middle - low) * (high - low))
-        one_above = high**2 / ((high - middle) * (high - low))
-    some = np.where(middle >= 0.0, one_below, one_above)
-    return np.where(low >= 0.0, 1.0, np.where(high <= 0.0, 0.0, some))

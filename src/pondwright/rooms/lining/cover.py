@@ -24,11 +24,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from scipy.sparse import csc_array, csr_array, diags_array, eye_array
 from scipy.sparse.linalg import splu
 
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Angle, Area, FloatArray, Length, Lengths, Ratio
+from pondwright.geometry.kernels import drape as kernels
 from pondwright.rooms.lining.area import LinerMesh
 
 ROUNDS: int = 400
@@ -44,7 +46,7 @@ GAIN: float = 1e-3
 IDLE: int = 4
 """The search ends where so many looks in turn made the piece smaller by less than this share."""
 
-LOOK: int = 25
+LOOK: int = 10
 """Turns between two looks at what is proved."""
 
 HOLD: float = 0.02
@@ -61,6 +63,9 @@ ENOUGH: float = 1e-6
 
 ROUNDING: float = 1e-12
 """The map is made larger by this much more than needed, so that rounding cannot undo the proof. [-]"""
+
+RELAXED: float = 1.7
+"""How far a turn goes: 1 is to the places, more is beyond them. [-]"""
 
 Cancelled = Callable[[], bool]
 
@@ -136,7 +141,8 @@ def cover(
 
 def _plan(mesh: LinerMesh, turned: Angle) -> Cover:
     """The plan itself, made larger: always a proof, and never a good one."""
-    found = _made_larger(_turned(mesh, turned), _values(_jacobians(mesh, _turned(mesh, turned)))[1].min(), 0)
+    own = _turned(mesh, turned)
+    found = _made_larger(own, float(least_sizes(mesh, own).min()), 0)
     if found is None:
         raise DomainError("`mesh` must have its triangles anticlockwise on the plan")
     return found
@@ -153,22 +159,24 @@ def _searched(
 ) -> tuple[Cover | None, int]:
     """Smallest cover on the way to a piece of one size, or None if each turned a part over; and the turns."""
     search = _Search(mesh, turned, 0.5 * length, 0.5 * width)
-    best: Cover | None = None
+    found: list[Cover] = []
     idle = rounds = 0
-    while rounds + LOOK <= most:
+    while rounds + LOOK <= most and idle < IDLE:
         for _ in range(LOOK):
             search.turn()
         rounds += LOOK
-        found = _made_larger(search.places, search.least_size(), rounds)
-        idle += best is not None
-        if found is not None and (best is None or found.area < best.area) and _edge_apart(mesh, found.places):
-            gained = best is None or found.area < (1.0 - GAIN) * best.area
-            best, idle = found, 0 if gained else idle
-        if idle >= IDLE or (best is not None and best.stretch <= 1.0 + ENOUGH):
-            break
+        one = _made_larger(search.places, float(least_sizes(mesh, search.places).min()), rounds)
+        if one is not None:
+            gained = not found or one.area < (1.0 - GAIN) * min(each.area for each in found)
+            idle = 0 if gained else idle + 1
+            found.append(one)
+            if one.stretch <= 1.0 + ENOUGH:
+                break
         if cancelled is not None and cancelled():
             break
-    return best, rounds
+    edge = _edge(mesh)
+    best = (one for one in sorted(found, key=lambda one: one.area) if _apart(one.places[edge]))
+    return next(best, None), rounds
 
 
 def least_sizes(mesh: LinerMesh, places: Lengths) -> FloatArray:
@@ -195,7 +203,9 @@ def least_sizes(mesh: LinerMesh, places: Lengths) -> FloatArray:
     ----------
     .. [1] Derived: smaller singular value of a 2 by 2 matrix.
     """
-    return _values(_jacobians(mesh, places))[1]
+    sizes = np.empty(len(mesh.triangles))
+    kernels.least_sizes(np.ascontiguousarray(places), mesh.triangles.astype(np.int32), mesh.flat, sizes)
+    return sizes
 
 
 def _made_larger(places: Lengths, least: float, rounds: int) -> Cover | None:
@@ -208,58 +218,67 @@ def _made_larger(places: Lengths, least: float, rounds: int) -> Cover | None:
     return Cover(laid, float(length), float(width), max(1.0, 1.0 / least), rounds)
 
 
-def _edge_apart(mesh: LinerMesh, places: Lengths) -> bool:
-    """Whether the edge of the mesh, laid flat, crosses itself nowhere."""
+def _edge(mesh: LinerMesh) -> NDArray[np.int64]:
+    """Points of each side that is the side of one triangle alone. (k, 2)"""
     starts, ends = mesh.triangles.ravel(), np.roll(mesh.triangles, -1, axis=1).ravel()
-    count = len(places)
-    lone = ~np.isin(starts * count + ends, ends * count + starts)
-    sides = shapely.linestrings(places[np.stack([starts[lone], ends[lone]], axis=1)])
-    return bool(shapely.STRtree(sides).query(sides, predicate="crosses").size == 0)
+    low, high = np.minimum(starts, ends), np.maximum(starts, ends)
+    _, first, times = np.unique(low * len(mesh.points) + high, return_index=True, return_counts=True)
+    lone = first[times == 1]
+    return np.stack([starts[lone], ends[lone]], axis=1)
+
+
+def _apart(sides: Lengths) -> bool:
+    """Whether no two lines cross, each told by its ends. (k, 2, 2)"""
+    lines = shapely.linestrings(sides)
+    return bool(shapely.STRtree(lines).query(lines, predicate="crosses").size == 0)
 
 
 class _Search:
     """Places of the corners and what each triangle and corner still wants of them."""
 
     def __init__(self, mesh: LinerMesh, turned: Angle, half_length: Length, half_width: Length) -> None:
-        flat = mesh.flat
-        self._mesh, self._half = mesh, np.array([half_length, half_width])
-        self._slopes = _slopes(mesh, flat)
-        area = 0.5 * flat[:, 0] * flat[:, 2]
-        self._weights = np.repeat(area, 2)[:, None]
-        self._hold = HOLD * float(area.mean())
-        points = eye_array(len(mesh.points))
-        matrix = self._slopes.T @ diags_array(self._weights[:, 0]) @ self._slopes + self._hold * points
+        self._flat = mesh.flat
+        self._triangles = mesh.triangles.astype(np.int32)
+        self._weights = 0.5 * self._flat[:, 0] * self._flat[:, 2]
+        self._half = np.array([half_length, half_width])
+        self._hold = HOLD * float(self._weights.mean())
+        slopes = _slopes(mesh, self._flat)
+        held = self._hold * eye_array(len(mesh.points))
+        matrix = slopes.T @ diags_array(np.repeat(self._weights, 2)) @ slopes + held
         self._solve = splu(
             csc_array(matrix),
             permc_spec="MMD_AT_PLUS_A",
             diag_pivot_thresh=0.0,
             options={"SymmetricMode": True},
         ).solve
-        self.places = self._start(turned)
-        self._owed = np.zeros((len(mesh.triangles), 2, 2))
+        self.places = self._start(mesh, turned)
+        self._held = self.places.copy()
+        self._wanted = (slopes @ self.places).reshape(-1, 2, 2).transpose(0, 2, 1).reshape(-1, 4).copy()
+        self._owed = np.zeros_like(self._wanted)
         self._owed_places = np.zeros_like(self.places)
+        self._right = np.zeros_like(self.places)
 
     def turn(self) -> None:
-        """One turn: what the triangles want, what the piece wants, and the nearest places to both."""
-        maps = self._maps()
-        wanted = _no_smaller(maps + self._owed)
-        held = np.clip(self.places + self._owed_places, -self._half, self._half)
-        self._owed += maps - wanted
-        self._owed_places += self.places - held
-        aim = (wanted - self._owed).transpose(0, 2, 1).reshape(-1, 2)
-        right = self._slopes.T @ (self._weights * aim) + self._hold * (held - self._owed_places)
-        self.places = self._solve(right)
+        """What triangles and piece want, and the nearest places to both."""
+        kernels.turn(
+            self.places,
+            self._triangles,
+            self._flat,
+            self._weights,
+            self._half,
+            self._hold,
+            RELAXED,
+            self._wanted,
+            self._held,
+            self._owed,
+            self._owed_places,
+            self._right,
+        )
+        self.places = np.ascontiguousarray(self._solve(self._right))
 
-    def least_size(self) -> float:
-        """Smallest size of any triangle against the ground."""
-        return float(_values(self._maps())[1].min())
-
-    def _maps(self) -> FloatArray:
-        return np.asarray(self._slopes @ self.places).reshape(-1, 2, 2).transpose(0, 2, 1)
-
-    def _start(self, turned: Angle) -> Lengths:
+    def _start(self, mesh: LinerMesh, turned: Angle) -> Lengths:
         """The plan, turned and made as large as the piece."""
-        own = _turned(self._mesh, turned)
+        own = _turned(mesh, turned)
         own = own - 0.5 * (own.max(axis=0) + own.min(axis=0))
         return np.asarray(own * (self._half / np.abs(own).max(axis=0)))
 
@@ -276,36 +295,3 @@ def _slopes(mesh: LinerMesh, flat: FloatArray) -> csr_array:
         values += [-(of_first + of_second), of_first, of_second]
     shape = (2 * len(flat), len(mesh.points))
     return csr_array((np.concatenate(values), (np.concatenate(rows), np.concatenate(columns))), shape)
-
-
-def _jacobians(mesh: LinerMesh, places: Lengths) -> FloatArray:
-    """Map of each triangle from the ground to the sheet. (m, 2, 2)"""
-    maps = _slopes(mesh, mesh.flat) @ places
-    return np.asarray(maps).reshape(-1, 2, 2).transpose(0, 2, 1)
-
-
-def _values(maps: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Larger and smaller singular value of each map, the smaller one with the sign of the determinant."""
-    turn, mirror = _parts(maps)
-    return turn + mirror, turn - mirror
-
-
-def _parts(maps: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Sizes of the turning and of the mirroring part of each map."""
-    a, b, c, d = maps[:, 0, 0], maps[:, 0, 1], maps[:, 1, 0], maps[:, 1, 1]
-    return np.hypot(0.5 * (a + d), 0.5 * (c - b)), np.hypot(0.5 * (a - d), 0.5 * (c + b))
-
-
-def _no_smaller(maps: FloatArray) -> FloatArray:
-    """Nearest maps that make nothing smaller."""
-    turn, mirror = _parts(maps)
-    large, small = np.maximum(turn + mirror, 1.0), np.maximum(turn - mirror, 1.0)
-    turned = 0.5 * (large + small) / np.maximum(turn, 1e-12)
-    mirrored = 0.5 * (large - small) / np.maximum(mirror, 1e-12)
-    a, b, c, d = maps[:, 0, 0], maps[:, 0, 1], maps[:, 1, 0], maps[:, 1, 1]
-    even, odd = 0.5 * (a + d) * turned, 0.5 * (a - d) * mirrored
-    cross, spin = 0.5 * (c + b) * mirrored, 0.5 * (c - b) * turned
-    found = np.empty_like(maps)
-    found[:, 0, 0], found[:, 0, 1] = even + odd, cross - spin
-    found[:, 1, 0], found[:, 1, 1] = cross + spin, even - odd
-    return found

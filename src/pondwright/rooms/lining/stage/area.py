@@ -10,12 +10,9 @@ from typing import Any
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
 from pondwright.base.kinds import AREA, LENGTH, Area, Length
-from pondwright.job.fields import value_of
-from pondwright.job.lining import Liner
-from pondwright.rooms.lining.area import LinerGround, liner_area, liner_mesh
-from pondwright.rooms.lining.stage.shared import banks_of, liner_ground, liners_of, same
-
-SHORES = ("shape.bodies.*.outline", "shape.bodies.*.islands", "shape.bank_types")
+from pondwright.rooms.lining.area import LinerGround, liner_area, liner_mesh, meshed_area
+from pondwright.rooms.lining.stage.arcs import SHORES, LinerArcs
+from pondwright.rooms.lining.stage.shared import same
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,38 +47,26 @@ def area_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `lining.liners`.
-    results : mapping     Needs `shape.shore`, `shape.grading`, `earth.subgrade`.
+    view : mapping        Reads nothing.
+    results : mapping     Needs `lining.arcs`.
     last : Last           A liner of which nothing moved is taken over as it is.
 
     Returns
     -------
     AreaResult and no checks.
     """
-    shore = results["shape.shore"]
     before = {} if last is None else last.result.liners
-    found = {
-        name: _liner(liner, results, before.get(name))
-        for name, liner in liners_of(view["lining.liners"], shore.bodies).items()
-    }
+    found = {name: _liner(arcs, before.get(name)) for name, arcs in results["lining.arcs"].liners.items()}
     total = sum(liner.area for liner in found.values())
     return AreaResult(MappingProxyType(found), total), ()
 
 
-def _liner(liner: Liner, results: Mapping[str, Any], before: LinerArea | None) -> LinerArea:
-    shore, grading = results["shape.shore"], results["shape.grading"]
-    beyond = value_of(liner, "margin")
-    distances = {name: shore.bodies[name].distance for name in liner.bodies if name in shore.bodies}
-    banks = {
-        name: banks_of(grading.bodies[name], distance, shore.grid) for name, distance in distances.items()
-    }
-    ground = liner_ground(banks, distances, shore.grid, results["earth.subgrade"].z, beyond)
-    if before is not None and before.beyond == beyond and same(before.ground, ground):
+def _liner(arcs: LinerArcs, before: LinerArea | None) -> LinerArea:
+    ground = arcs.ground
+    if before is not None and before.beyond == arcs.beyond and same(before.ground, ground):
         return before
-    if len(banks) > 1 or any(shore.bodies[name].stream is not None for name in banks):
-        # Falls, and parts that run into one another, are told by no bank: by triangles.
-        area = liner_mesh(ground, beyond).area
-    else:
-        ((name, own),) = banks.items()
-        area = liner_area(distances[name], shore.grid, own, beyond)
-    return LinerArea(tuple(banks), ground, beyond, area)
+    area = arcs.dug.ponds_area(arcs.beyond)
+    if arcs.dug.streams is not None:
+        # Falls are told by no bank: by triangles.
+        area += meshed_area(liner_mesh(ground, arcs.beyond), arcs.dug.streams)
+    return LinerArea(arcs.bodies, ground, arcs.beyond, area)

@@ -1,4 +1,4 @@
-"""The cover check of each liner: the piece that is proved to cover."""
+"""The cover check of each liner: the piece, and the strips, that are proved to cover."""
 
 from __future__ import annotations
 
@@ -9,25 +9,40 @@ from typing import Any
 
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
-from pondwright.base.kinds import AREA, LENGTH, RATIO, Area, Length, Lengths, Ratio
-from pondwright.rooms.lining.area import liner_mesh
+from pondwright.base.kinds import AREA, COUNT, LENGTH, RATIO, Area, Length, Lengths, Ratio
+from pondwright.job.fields import value_of
+from pondwright.job.lining import Liner
+from pondwright.rooms.lining.area import LinerMesh, liner_mesh
 from pondwright.rooms.lining.checks import panels as checks
 from pondwright.rooms.lining.cover import cover
+from pondwright.rooms.lining.panels import PanelPlan, best_sheet
+from pondwright.rooms.lining.proved_strips import ProvedStrip, proved_strips
 from pondwright.rooms.lining.stage.layout import LinerLayout
-from pondwright.rooms.lining.stage.shared import limits_of
+from pondwright.rooms.lining.stage.shared import limits_of, liners_of
 
 USES = ("lining.area.liners.*.area", "lining.layout.liners.*.length", "lining.layout.liners.*.width")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LinerCover:
-    """The proof for one liner: where each point of the ground lies on the piece, (n, 2) [m]."""
+    """The proof for one liner.
+
+    `ground` has the points of the mesh on the plan, `places` where each lies on the piece, and
+    `strip_places` where it lies on the flat piece of which the strips are parts, all (n, 2) [m].
+    `strips` are the strips that are proved; there are none for a liner in one piece.
+    """
 
     ground: Lengths
     places: Lengths
+    strip_places: Lengths
+    strips: tuple[ProvedStrip, ...]
     length: Length = figure(LENGTH, "Length of the piece that is proved to cover", by=cover, uses=USES)
     width: Length = figure(LENGTH, "Width of the piece that is proved to cover", by=cover, uses=USES)
     area: Area = figure(AREA, "Area of the piece that is proved to cover", by=cover, uses=USES)
+    ordered_area: Area = figure(
+        AREA, "Area to order by the proof: of the piece, or of all strips", by=proved_strips, uses=USES
+    )
+    count: int = figure(COUNT, "Pieces by the proof", by=proved_strips, uses=USES)
     least: Area = figure(AREA, "No piece can be smaller than the ground", by=liner_mesh, uses=USES)
     stretch: Ratio = figure(
         RATIO, "Stretch that the search left, taken away by a larger piece", by=cover, uses=USES
@@ -48,8 +63,8 @@ def cover_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `rules`.
-    results : mapping     Needs `lining.area`, `lining.layout`.
+    view : mapping        Reads `lining.liners`, `rules`.
+    results : mapping     Needs `shape.shore`, `lining.area`, `lining.layout`.
     last : Last           A liner laid out as it was is taken over.
 
     Returns
@@ -58,25 +73,48 @@ def cover_stage(
     """
     limits = limits_of(view)
     areas = results["lining.area"].liners
+    told = liners_of(view["lining.liners"], results["shape.shore"].bodies)
     covers: dict[str, LinerCover] = {}
     findings: list[Finding] = []
     before = {} if last is None else last.results["lining.layout"].liners
     for name, layout in results["lining.layout"].liners.items():
-        kept = name in before and before[name] is layout
-        covers[name] = last.result.liners[name] if kept else _cover(layout, areas[name].beyond)
-        findings.append(checks.check_covers(name, covers[name].area, layout.sheet.area, limits))
+        # A liner with another overlap at its seams has another layout, and so has one on other ground.
+        same = last is not None and last.view["lining.liners"] is view["lining.liners"]
+        kept = same and name in before and before[name] is layout
+        covers[name] = last.result.liners[name] if kept else _cover(told[name], layout, areas[name].beyond)
+        findings.append(checks.check_covers(name, covers[name].ordered_area, layout.ordered_area, limits))
     return CoverResult(MappingProxyType(covers)), tuple(findings)
 
 
-def _cover(layout: LinerLayout, beyond: Length) -> LinerCover:
+def _cover(liner: Liner, layout: LinerLayout, beyond: Length) -> LinerCover:
     mesh = liner_mesh(layout.ground, beyond)
     found = cover(mesh, layout.sheet.turned, layout.sheet.length, layout.sheet.width)
+    strip_places: Lengths = found.places
+    strips: tuple[ProvedStrip, ...] = ()
+    if layout.plan is not None:
+        strip_places, strips = _strips(liner, layout, layout.plan, mesh, beyond)
     return LinerCover(
         ground=mesh.points,
         places=found.places,
+        strip_places=strip_places,
+        strips=strips,
         length=found.length,
         width=found.width,
         area=found.area,
+        ordered_area=sum(strip.area for strip in strips) if strips else found.area,
+        count=len(strips) or 1,
         least=mesh.area,
         stretch=found.stretch - 1.0,
     )
+
+
+def _strips(
+    liner: Liner, layout: LinerLayout, plan: PanelPlan, mesh: LinerMesh, beyond: Length
+) -> tuple[Lengths, tuple[ProvedStrip, ...]]:
+    """Proved places in the direction of the strips, and the strips that are cut from them."""
+    sheet = best_sheet(layout.ground, beyond, (plan.turned,))
+    along, across = sheet.length, sheet.width
+    if sheet.turned != plan.turned:
+        along, across = across, along
+    places = cover(mesh, plan.turned, along, across).places
+    return places, proved_strips(mesh, places, layout.width, value_of(liner, "seam"))

@@ -1,4 +1,4 @@
-"""The panel plan of each liner: one piece, or strips from rolls."""
+"""The panel plan of each liner: one piece, or strips from rolls, as they lie."""
 
 from __future__ import annotations
 
@@ -12,11 +12,11 @@ import numpy as np
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
 from pondwright.base.kinds import AREA, COUNT, LENGTH, RATIO, Area, Length, Lengths, Ratio
-from pondwright.job.fields import value_of
-from pondwright.job.lining import Liner
 from pondwright.rooms.lining.area import LinerGround
 from pondwright.rooms.lining.checks import panels as checks
-from pondwright.rooms.lining.panels import PanelPlan, Sheet, Strip, best_sheet, best_strips
+from pondwright.rooms.lining.laid import LaidPiece, edge_lines, laid_sheet, laid_strips, seams_of
+from pondwright.rooms.lining.panels import PanelPlan, Sheet, best_sheet, best_strips
+from pondwright.rooms.lining.stage.arcs import LinerArcs
 from pondwright.rooms.lining.stage.area import LinerArea
 from pondwright.rooms.lining.stage.shared import limits_of, liners_of
 
@@ -27,21 +27,31 @@ USES = ("lining.area.liners.*.area", "lining.liners.*.one_piece", "lining.liners
 class LinerLayout:
     """Pieces of one liner as they lie on the plan.
 
-    `pieces` has the corners of each piece, (n, 4, 2) [m]; it is a picture: a piece lies over ground that
-    slopes, so it is longer than it looks.
+    `pieces` has the corners of each piece of `laid`, (n, 4, 2) [m], as it lies: over a slope it is longer
+    than it looks.  `seam_lines` and `edge` lie on the plan [m]; the edge has a line for each island.
     """
 
     one_piece: bool
     turned: float
     sheet: Sheet
     plan: PanelPlan | None
+    laid: tuple[LaidPiece, ...]
     pieces: Lengths
+    seam_lines: tuple[Lengths, ...]
+    edge: tuple[Lengths, ...]
     ground: LinerGround
     ordered_area: Area = figure(AREA, "Area of the pieces as ordered", by=best_sheet, uses=USES)
+    whole_area: Area = figure(AREA, "Area if no strip is cut in parts", by=best_strips, uses=USES)
+    saved: Area = figure(
+        AREA, "Saved by strips that end at an island or between arms", by=laid_strips, uses=USES
+    )
     length: Length = figure(LENGTH, "Length of the piece, or of the longest strip", by=best_sheet, uses=USES)
     width: Length = figure(LENGTH, "Width of the piece, or of one roll", by=best_sheet, uses=USES)
-    count: int = figure(COUNT, "Pieces", by=best_strips, uses=USES)
-    seams: Length = figure(LENGTH, "Length of the seams", by=best_strips, uses=USES)
+    offset: Length = figure(
+        LENGTH, "Ground across that the piece or the first strip covers at most", by=best_strips, uses=USES
+    )
+    count: int = figure(COUNT, "Pieces", by=laid_strips, uses=USES)
+    seams: Length = figure(LENGTH, "Length of the seams", by=seams_of, uses=USES)
     waste: Ratio = figure(RATIO, "Liner ordered beyond the ground that it covers", uses=USES)
 
 
@@ -64,7 +74,7 @@ def layout_stage(
     Parameters
     ----------
     view : mapping        Reads `lining.liners`, `rules`.
-    results : mapping     Needs `shape.shore`, `lining.area`.
+    results : mapping     Needs `shape.shore`, `lining.arcs`, `lining.area`.
     last : Last           A liner on the same ground is taken over as it is.
 
     Returns
@@ -72,6 +82,7 @@ def layout_stage(
     LayoutResult and the checks of waste and stock.
     """
     areas: Mapping[str, LinerArea] = results["lining.area"].liners
+    sizes: Mapping[str, LinerArcs] = results["lining.arcs"].liners
     limits = limits_of(view)
     told = liners_of(view["lining.liners"], results["shape.shore"].bodies)
     unchanged = last is not None and last.view["lining.liners"] is view["lining.liners"]
@@ -81,7 +92,7 @@ def layout_stage(
     for name, area in areas.items():
         kept = before.get(name)
         same = kept is not None and kept.ground is area.ground
-        layouts[name] = kept if kept is not None and same else _layout(told[name], area)
+        layouts[name] = kept if kept is not None and same else _layout(sizes[name], area)
         findings.append(checks.check_waste(name, layouts[name].ordered_area, area.area, limits))
         if not told[name].one_piece and not told[name].stock:
             findings.append(checks.no_stock(name, area.area))
@@ -90,76 +101,46 @@ def layout_stage(
     return LayoutResult(MappingProxyType(layouts), ordered, seams), tuple(findings)
 
 
-def _layout(liner: Liner, area: LinerArea) -> LinerLayout:
-    """One piece, or the strips with the smallest area of all widths that can be had."""
-    tried = {} if liner.along is None else {"tried": (0.5 * np.pi - liner.along,)}
-    sheet = best_sheet(area.ground, area.beyond, **tried)
-    widths = sorted({stock.width for stock in liner.stock})
-    if liner.one_piece or not widths:
-        return _one_piece(sheet, area)
-    overlap = value_of(liner, "seam")
-    plans = [
-        best_strips(area.ground, area.beyond, width, overlap, **tried) for width in widths if width > overlap
-    ]
-    if not plans:
-        return _one_piece(sheet, area)
-    plan = min(plans, key=lambda plan: plan.area)
-    corners = np.array([_corners(strip, plan.turned, area.ground) for strip in plan.strips])
+def _layout(arcs: LinerArcs, area: LinerArea) -> LinerLayout:
+    """The piece or the strips that tapes ask for, as they lie on the ground."""
+    ground, sheet, plan = area.ground, arcs.sheet, arcs.plan
+    edge = edge_lines(ground, area.beyond)
+    if plan is None:
+        laid: tuple[LaidPiece, ...] = (laid_sheet(ground, area.beyond, sheet),)
+        return _lying(arcs, area, laid, (), edge, 0.0, sheet.width)
+    laid = laid_strips(ground, area.beyond, plan)
+    seams = seams_of(laid, plan.turned, ground)
+    lines = tuple(seam.line for seam in seams)
+    return _lying(arcs, area, laid, lines, edge, sum(seam.length for seam in seams), plan.first)
+
+
+def _lying(
+    arcs: LinerArcs,
+    area: LinerArea,
+    laid: tuple[LaidPiece, ...],
+    seam_lines: tuple[Lengths, ...],
+    edge: tuple[Lengths, ...],
+    seams: Length,
+    offset: Length,
+) -> LinerLayout:
+    ordered = sum(piece.area for piece in laid)
     return LinerLayout(
-        one_piece=False,
-        turned=plan.turned,
-        sheet=sheet,
-        plan=plan,
-        pieces=corners,
+        one_piece=arcs.plan is None,
+        turned=arcs.turned,
+        sheet=arcs.sheet,
+        plan=arcs.plan,
+        laid=laid,
+        pieces=np.array([piece.corners for piece in laid]),
+        seam_lines=seam_lines,
+        edge=edge,
         ground=area.ground,
-        ordered_area=plan.area,
-        length=max(strip.length for strip in plan.strips),
-        width=plan.strips[0].width,
-        count=len(plan.strips),
-        seams=plan.seams,
-        waste=plan.area / area.area - 1.0,
+        ordered_area=ordered,
+        whole_area=arcs.ordered_area,
+        saved=arcs.ordered_area - ordered,
+        length=max(piece.length for piece in laid),
+        width=laid[0].width,
+        offset=offset,
+        count=len(laid),
+        seams=seams,
+        waste=ordered / area.area - 1.0,
     )
-
-
-def _one_piece(sheet: Sheet, area: LinerArea) -> LinerLayout:
-    half_length, half_width = 0.5 * sheet.length, 0.5 * sheet.width
-    along, across = _middle(sheet.turned, area)
-    whole = Strip(
-        along - half_length, along + half_length, across - half_width, across + half_width, sheet.width
-    )
-    return LinerLayout(
-        one_piece=True,
-        turned=sheet.turned,
-        sheet=sheet,
-        plan=None,
-        pieces=np.array([_corners(whole, sheet.turned, area.ground)]),
-        ground=area.ground,
-        ordered_area=sheet.area,
-        length=sheet.length,
-        width=sheet.width,
-        count=1,
-        seams=0.0,
-        waste=sheet.area / area.area - 1.0,
-    )
-
-
-def _middle(turned: float, area: LinerArea) -> tuple[Length, Length]:
-    """Middle of the liner along and across a direction, from the middle of its part of the grid."""
-    grid = area.ground.grid
-    rows, columns = np.nonzero(area.ground.distance >= -area.beyond)
-    east = (columns - 0.5 * (grid.columns - 1)) * grid.spacing
-    north = (rows - 0.5 * (grid.rows - 1)) * grid.spacing
-    along = east * np.cos(turned) + north * np.sin(turned)
-    across = north * np.cos(turned) - east * np.sin(turned)
-    return float(0.5 * (along.min() + along.max())), float(0.5 * (across.min() + across.max()))
-
-
-def _corners(strip: Strip, turned: float, ground: LinerGround) -> Lengths:
-    """Corners of a piece on the plan, as if it lay level."""
-    west, south, east, north = ground.grid.extent
-    along = np.array([np.cos(turned), np.sin(turned)])
-    across = np.array([-along[1], along[0]])
-    middle = 0.5 * np.array([west + east, south + north])
-    left, right = (middle + side * across for side in (strip.left, strip.right))
-    start, end = strip.start * along, strip.end * along
-    return np.array([left + start, left + end, right + end, right + start])

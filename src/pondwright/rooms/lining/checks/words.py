@@ -1,0 +1,37 @@
+"""Numbers in the sentences of the lining's checks, in both systems of units."""
+
+from __future__ import annotations
+
+from pondwright.base.kinds import Area, ArealMass, Length, Mass, Speed, Temperature
+
+
+def length(value: Length) -> str:
+    """Length in millimetres and inches, a long one in metres and feet."""
+    if abs(value) < 1.0:
+        return f"{1e3 * value:.0f} mm ({value / 0.0254:.1f} in)"
+    return f"{value:.2f} m ({value / 0.3048:.1f} ft)"
+
+
+def area(value: Area) -> str:
+    """Area in square metres and feet."""
+    return f"{value:.0f} m² ({value / 0.09290304:.0f} ft²)"
+
+
+def mass(value: Mass) -> str:
+    """Mass in kilograms and pounds."""
+    return f"{value:.0f} kg ({value / 0.45359237:.0f} lb)"
+
+
+def fabric(value: ArealMass) -> str:
+    """Mass of a fabric in grams a square metre and ounces a square yard."""
+    return f"{1e3 * value:.0f} g/m² ({1e3 * value / 33.906:.0f} oz/yd²)"
+
+
+def wind(value: Speed) -> str:
+    """Wind in metres a second and miles an hour."""
+    return f"{value:.0f} m/s ({value / 0.44704:.0f} mph)"
+
+
+def temperature(value: Temperature) -> str:
+    """Temperature in both scales."""
+    return f"{value:.0f} °C ({1.8 * value + 32.0:.0f} °F)"

@@ -1,0 +1,318 @@
+"""What is checked about stone as it is counted: what shows, what stays, what is missing or left over."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.kinds import (
+    ANGLE,
+    AREA,
+    BULK_MASS,
+    LENGTH,
+    RATIO,
+    Angle,
+    Area,
+    Length,
+    Mass,
+    Ratio,
+)
+from pondwright.base.sources import PRACTICE
+
+Limits = Mapping[str, Limit]
+Place = tuple[Length, Length]
+
+LIMITS = (
+    Limit("stone.hides_riser", "Stone above the step that it hides, at least", 0.05, LENGTH, PRACTICE),
+    Limit("stone.thickness", "Thickness of a layer in its largest grains, at least", 1.5, RATIO, PRACTICE),
+    Limit(
+        "stone.repose",
+        "Slope on which round gravel and cobble stay, at most: 5° below the angle at which they lie",
+        math.radians(28.0),
+        ANGLE,
+        PRACTICE,
+    ),
+    Limit(
+        "stone.repose_broken",
+        "Slope on which broken stone stays, at most: 5° below the angle at which it lies",
+        math.radians(35.0),
+        ANGLE,
+        PRACTICE,
+    ),
+    Limit(
+        "stone.edge_light", "Stone of the courses on a metre of shore, at least", 900.0, BULK_MASS, PRACTICE
+    ),
+    Limit(
+        "stone.edge_heavy", "Stone of the courses on a metre of shore, at most", 4000.0, BULK_MASS, PRACTICE
+    ),
+    Limit("stone.waste", "Added to stones of courses that are bought", 0.10, RATIO, PRACTICE),
+    Limit("stone.waste_cover", "Added to cobble, gravel and backing that are bought", 0.05, RATIO, PRACTICE),
+    Limit("stone.displaced", "Share of the water that stone takes away, at most", 0.25, RATIO, PRACTICE),
+)
+
+LITTLE: Length = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a bank and the smallest stone before it; no stone is a height of zero. [m]"""
+
+    bank: str
+    riser: Length
+    stone: Length
+    point: Place
+
+    @property
+    def spare(self) -> Length:
+        """How far the stone stands above the step. [m]"""
+        return self.stone - self.riser
+
+
+def check_hides(body: str, steps: Sequence[Step], limits: Limits) -> Finding:
+    """Whether stone hides every step of the banks of a body."""
+    limit = limits["stone.hides_riser"]
+    short = sorted((step for step in steps if step.spare < limit.value - LITTLE), key=lambda step: step.spare)
+    worst = min(steps, key=lambda step: step.spare)
+    return Finding(
+        code=limit.code,
+        grade=Grade.LOOK if short else Grade.GOOD,
+        says=f"The liner shows at steps of `{body}`: the smallest stone before them is no taller."
+        if worst.spare <= LITTLE
+        else f"The liner shows between stones at steps of `{body}`: the smallest are hardly taller."
+        if short
+        else f"Stone hides every step of `{body}`.",
+        where=Where((f"stone.takeoff.bodies.{body}.runs",), tuple(step.point for step in short)),
+        value=worst.spare,
+        limit=limit.value,
+        operator=">=",
+        kind=LENGTH,
+        source=limit.source,
+        advice=tuple(dict.fromkeys(_taller(step, limit.value) for step in short)),
+        assumes=("A stone is set with its middle axis upright, a slab flat.",),
+    )
+
+
+def _taller(step: Step, spare: Length) -> Advice:
+    bank = f"at {step.bank}" if step.bank else "all round"
+    has = f"has stone of {_size(step.stone)}" if step.stone > 0.0 else "has no stone"
+    return Advice(
+        f"The step of {_size(step.riser)} in the bank {bank} {has} before it: "
+        f"set stone {_size(step.riser + spare)} tall or more, one more course, or split the step."
+    )
+
+
+def by_default(body: str, steps: Sequence[Length], count: int, mass: Mass, taken: tuple[Op, ...]) -> Finding:
+    """Steps that no treatment names."""
+    told = ", ".join(dict.fromkeys(_size(step) for step in steps))
+    return Finding(
+        code="stone.default",
+        grade=Grade.LOOK,
+        says=f"No treatment tells what hides steps of `{body}`: counted are {count} stones 50 to 100 mm "
+        f"(2 to 4 in) taller.",
+        where=Where(("stone.treatments", f"stone.takeoff.bodies.{body}.runs")),
+        value=mass,
+        kind=BULK_MASS,
+        source=PRACTICE,
+        advice=(
+            *(Advice("Take that stone as it is: a course before each step.", ops) for ops in (taken,) if ops),
+            Advice(f"Tell in the treatments what stands before the steps of {told}."),
+        ),
+    )
+
+
+def check_thickness(treatment: str, thickness: Length, largest: Length, limits: Limits) -> Finding:
+    """Whether a layer is thick enough that nothing shows through it."""
+    limit = limits["stone.thickness"]
+    holds = thickness >= limit.value * largest - LITTLE
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if holds else Grade.LOOK,
+        says=f"The layer of `{treatment}` is thick enough that nothing shows through it."
+        if holds
+        else f"The layer of `{treatment}` is thin for its grains: what lies under it will show.",
+        where=Where((f"stone.treatments.{treatment}.thickness",)),
+        value=thickness / largest,
+        limit=limit.value,
+        operator=">=",
+        kind=RATIO,
+        source=limit.source,
+        advice=()
+        if holds
+        else (Advice(f"Lay it {_size(limit.value * largest)} thick, or take smaller stone."),),
+    )
+
+
+def check_repose(
+    what: str, body: str, zone: int, slope: Angle, point: Place, limits: Limits, *, broken: bool
+) -> Finding:
+    """Whether a layer stays on the steepest zone on which it lies."""
+    limit = limits["stone.repose_broken" if broken else "stone.repose"]
+    holds = slope <= limit.value + LITTLE
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if holds else Grade.LOOK,
+        says=f"The slopes of `{body}` are flat enough for {what}."
+        if holds
+        else f"The slope of zone {zone} of `{body}` is too steep for {what}: it slides off the liner.",
+        where=Where((f"stone.takeoff.bodies.{body}.zones.{zone}",), () if holds else (point,)),
+        value=slope,
+        limit=limit.value,
+        operator="<=",
+        kind=ANGLE,
+        source=limit.source,
+        advice=()
+        if holds
+        else (
+            Advice("Make the slope flatter, or break it by a shelf with a row of stones at its edge."),
+            Advice("Lay broken stone that locks, or leave the slope bare and hide it from above."),
+            Advice(
+                "Nobody stands on that slope while the layer is placed from above: wet liner is slippery."
+            ),
+        ),
+    )
+
+
+def check_build_up(body: str, zone: int, over: Length, room: Length) -> Finding:
+    """A layer that is thicker than what was dug for it."""
+    return Finding(
+        code="stone.build_up",
+        grade=Grade.LOOK,
+        says=f"Cobble and gravel on zone {zone} of `{body}` stand above the ground as it is drawn: "
+        "the dig leaves less room for them.",
+        where=Where(("build_up", f"stone.takeoff.bodies.{body}.zones.{zone}")),
+        value=room + over,
+        limit=room,
+        operator="<=",
+        kind=LENGTH,
+        advice=(
+            Advice(f"Make the layers of the build-up {_size(over)} thicker there, so that it is dug deeper."),
+            Advice("Or take the water that they take away as it is."),
+        ),
+    )
+
+
+def check_bare(body: str, zones: Sequence[int], area: Area, points: Sequence[Place]) -> Finding:
+    """Whether something lies on every zone of a body that has layers at all."""
+    told = ", ".join(map(str, zones))
+    return Finding(
+        code="stone.bare",
+        grade=Grade.LOOK if zones else Grade.GOOD,
+        says=f"Neither cobble nor gravel lies on the liner of `{body}` in zone {told}."
+        if zones
+        else f"Cobble or gravel lies on every zone of `{body}`, or it is meant to be bare.",
+        where=Where((f"stone.takeoff.bodies.{body}.zones",), tuple(points)),
+        value=area,
+        limit=0.0,
+        operator="<=",
+        kind=AREA,
+        source=PRACTICE,
+        advice=(Advice("Lay something there, or tell by a treatment of that zone that it stays bare."),)
+        if zones
+        else (),
+    )
+
+
+def check_edge(body: str, mass: Mass, limits: Limits) -> Finding:
+    """Whether the courses of a body have about as much stone as others do."""
+    heavy = mass > limits["stone.edge_heavy"].value
+    limit = limits["stone.edge_heavy" if heavy else "stone.edge_light"]
+    light = not heavy and mass < limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.LOOK if heavy or light else Grade.GOOD,
+        says=f"The shore of `{body}` has more stone on a metre (3.3 ft) than shelved ponds have."
+        if heavy
+        else f"The shore of `{body}` has less stone on a metre (3.3 ft) than others do: "
+        "it is easily pushed about."
+        if light
+        else f"The shore of `{body}` has as much stone on a metre (3.3 ft) as others do.",
+        where=Where((f"stone.takeoff.bodies.{body}.edge_mass",)),
+        value=mass,
+        limit=limit.value,
+        operator="<=" if heavy else ">=",
+        kind=BULK_MASS,
+        source=limit.source,
+        advice=(Advice("Look at sizes, shares and courses once more before you order."),)
+        if heavy
+        else (Advice("Take larger stone for the edge that people step on, or one more course."),)
+        if light
+        else (),
+    )
+
+
+def check_falls(body: str, without: Sequence[int], unknown: Sequence[str], bare: Sequence[str]) -> Finding:
+    """Whether every fall of a stream has its stone told."""
+    advice = [
+        *(
+            Advice(f"Tell stone for the fall of step {step}, counted from 0 at the upper end.")
+            for step in without
+        ),
+        *(Advice(f"Give `{name}` a step that the stream has.") for name in unknown),
+        *(Advice(f"Give `{name}` a class for its spill stones and one for its frame.") for name in bare),
+    ]
+    return Finding(
+        code="stone.fall",
+        grade=Grade.LOOK if advice else Grade.GOOD,
+        says=f"The falls of `{body}` are not all counted: stone is not told for each."
+        if advice
+        else f"Stone is told for every fall of `{body}`.",
+        where=Where(("stone.falls", f"shape.bodies.{body}.outline")),
+        source=PRACTICE,
+        advice=tuple(advice),
+    )
+
+
+def nowhere(treatment: str) -> Finding:
+    """A treatment that covers nothing."""
+    return Finding(
+        code="stone.nowhere",
+        grade=Grade.LOOK,
+        says=f"The treatment `{treatment}` lies nowhere: no bank there has its zone, or it has no length.",
+        where=Where((f"stone.treatments.{treatment}.place",)),
+        advice=(Advice("Give it a zone that the bank has, counted from 0 at the water's edge."),),
+    )
+
+
+def left_over(mass: Mass, names: Sequence[str]) -> Finding:
+    """Piles on hand that no class takes whole; measured stones without a place are told by the yard list."""
+    named = f" ({', '.join(f'`{name}`' for name in names[:5])}{', …' if len(names) > 5 else ''})"
+    return Finding(
+        code="stone.left_over",
+        grade=Grade.LOOK,
+        says=f"Of piles on hand stone is left over{named}: no class that is needed takes it.",
+        where=Where(tuple(f"stone.piles.{name}" for name in names)),
+        value=mass,
+        kind=BULK_MASS,
+        advice=(
+            Advice("Name the class of a pile: mixed stone is only packed behind falls."),
+            Advice("Or use more of it: a wider cover, one more course, or another pond."),
+        ),
+    )
+
+
+def check_displaced(body: str, share: Ratio, limits: Limits) -> Finding:
+    """Whether stone leaves most of the water."""
+    limit = limits["stone.displaced"]
+    holds = share <= limit.value
+    return Finding(
+        code=limit.code,
+        grade=Grade.GOOD if holds else Grade.LOOK,
+        says=f"Stone leaves most of the water of `{body}`."
+        if holds
+        else f"Stone takes much of the water of `{body}` away.",
+        where=Where((f"stone.net_storage.bodies.{body}.volume",)),
+        value=share,
+        limit=limit.value,
+        operator="<=",
+        kind=RATIO,
+        source=limit.source,
+        advice=()
+        if holds
+        else (Advice("Dose, stock fish and size the pump by the net volume."), Advice("Dig deeper.")),
+    )
+
+
+def _size(length: Length) -> str:
+    return f"{1e3 * length:.0f} mm ({length / 0.0254:.0f} in)"
