@@ -18,7 +18,16 @@ from tools.steps import ROOT
 PICTURES = ROOT / "out" / "screens"
 SIZES = ((360, 780), (1024, 768), (1600, 950))
 LOOKS = ("day", "night", "sun")
-LEAVES = ("room-site", "room-shape", "room-earth", "room-groundwater", "checks-all", "history", "defaults")
+LEAVES = (
+    "room-site",
+    "room-shape",
+    "room-earth",
+    "room-groundwater",
+    "room-stone",
+    "checks-all",
+    "history",
+    "defaults",
+)
 SITE_PAGES = ("card", "brief", "walk", "photos", "bounds", "ballpark", "locate", "incoming", "old")
 TOOLS = ("stream", "fall", "mound", "way", "seat", "drain")
 BELOW = ("below-strip", "below-section", "below-storage", "below-drain", "below-three")

@@ -7,6 +7,7 @@ import "./style/panels.css";
 import "./style/job.css";
 import "./style/survey.css";
 import "./style/visit.css";
+import "./style/stone.css";
 import { html } from "lit";
 import { LANGUAGE, say } from "./format/words";
 import { mountJob } from "./panels/job";

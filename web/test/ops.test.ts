@@ -68,3 +68,17 @@ test("undo refuses to overwrite what somebody changed since", () => {
 test("a pointer escapes what would part it", () => {
   expect(pointer("rules", "a/b~c")).toBe("/rules/a~1b~0c");
 });
+
+test("lining and stone hold their rows one level deeper; the day of the pull is fields", () => {
+  const lined = { ...(job as object), lining: { tapes: { long: { taped: 12 } } }, stone: { pieces: { p1: { length: 1 } } } } as Json;
+  const edit: Op[] = [
+    { op: "replace", path: "/lining/tapes/long/taped", value: 13 },
+    { op: "remove", path: "/stone/pieces/p1" },
+    { op: "add", path: "/lining/tapes/across", value: { taped: 8 } },
+  ];
+
+  expect(applyOps(applyOps(lined, edit), inverseOps(lined, edit))).toEqual(lined);
+  expect(applyOps(job, [{ op: "replace", path: "/lining/pull/wind", value: 3 }])).toMatchObject({ lining: { pull: { wind: 3 } } });
+  expect(() => applyOps(job, [{ op: "remove", path: "/lining/tapes/long" }])).toThrow();
+  expect(() => applyOps(job, [{ op: "replace", path: "/stone/pieces/p1/mass", value: 90 }])).toThrow();
+});

@@ -24,6 +24,7 @@ from pondwright.geometry.section import section_along
 from pondwright.geometry.surface import surface_at
 from pondwright.papers.window import contour_interval
 from pondwright.server.arrays import Array, Arrays, Wish
+from pondwright.server.lining_arrays import add_liner_order, add_liner_rim, add_liners
 from pondwright.server.plain import plain_checks
 from pondwright.server.shape_arrays import (
     add_overflow,
@@ -35,6 +36,13 @@ from pondwright.server.shape_arrays import (
     add_views,
 )
 from pondwright.server.soil_arrays import add_bends, add_hauls, add_levels, add_piles, add_soils
+from pondwright.server.stone_arrays import (
+    add_stone_areas,
+    add_stone_classes,
+    add_stone_runs,
+    add_stone_setting,
+    add_stone_yard,
+)
 from pondwright.server.water_arrays import (
     UPLIFT,
     add_drains,
@@ -327,6 +335,14 @@ _MAKERS: dict[str, tuple[tuple[str, ...], Maker]] = {
     "drains": (("groundwater.profiles",), add_drains),
     "routes": (("groundwater.route",), add_routes),
     "offers": (("groundwater.offers",), add_offers),
+    "liners": (("lining.arcs",), add_liners),
+    "liner_order": (("lining.order",), add_liner_order),
+    "liner_rim": (("lining.rim",), add_liner_rim),
+    "stone_classes": (("stone.takeoff",), add_stone_classes),
+    "stone_runs": (("stone.takeoff",), add_stone_runs),
+    "stone_areas": (_FINISH, add_stone_areas),
+    "stone_yard": (("stone.yard",), add_stone_yard),
+    "stone_setting": (("stone.setting",), add_stone_setting),
     **{name: ((*_SHORE, "groundwater.uplift"), add) for name, add in UPLIFT.items()},
 }
 """Arrays by name: the stages whose results they put together, and what makes them."""

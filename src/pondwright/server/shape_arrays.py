@@ -13,6 +13,8 @@ from pondwright.geometry.surface import surface_at
 from pondwright.job.places import OUTER_RING
 from pondwright.rooms.shape.unrolled import UnrolledShore, unrolled_shore
 from pondwright.server.arrays import Arrays, Wish
+from pondwright.server.lining_arrays import edge_along
+from pondwright.server.stone_arrays import top_along
 from pondwright.server.water_arrays import water_along
 
 STATIONS = 500
@@ -131,7 +133,8 @@ def add_strips(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """Each shore unrolled: of a pond all round, of an island all round, of a stream its left and right bank.
 
     Columns are station, place, ground, rim, water, freeboard, margin, whether a way reaches it (-1 when that
-    is not known), the groundwater (-9999 when nobody knows it), and the underside of the liner at the shore.
+    is not known), the groundwater (-9999 when nobody knows it), the underside of the liner at the shore, the
+    height at which the liner ends, and the top of the stone (-9999 where there is none).
     """
     ground, grading = run.results.site.ground, run.results.shape.grading
     for name, body in run.results.shape.shore.bodies.items():
@@ -164,7 +167,8 @@ def _strip_table(
     return np.column_stack(
         [edge.station, edge.points, edge.ground, edge.rim, water, np.full(count, freeboard),
          edge.rim - water, _at_hand(run, name, number, edge), water_along(run, edge.points),
-         _liner_along(run, edge)]
+         _liner_along(run, edge), edge_along(run, name, number, edge.points),
+         top_along(run, name, number, edge.points)]
     )  # fmt: skip
 
 

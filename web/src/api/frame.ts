@@ -1,5 +1,6 @@
 /** The binary frame that the server sends: a JSON header, then arrays that are read in place. */
 
+import type { OrderHead, RimHead } from "./lining-told";
 import type { Op } from "../state/ops";
 import type { Finding } from "./types";
 
@@ -54,6 +55,24 @@ export interface ArrayHead {
   readonly refused?: readonly string[];
   readonly holds?: readonly boolean[];
   readonly edits?: readonly (readonly Op[])[];
+  /** Course of stones: the cover that told of it, its number from the shore, its height and its foot [m], how many lie on one another, whether it hides its step. */
+  readonly row?: string;
+  /** Of stones, one each: the place dealt to it or the machine that sets it, and whether that one can. */
+  readonly places?: readonly string[];
+  readonly verdicts?: readonly string[];
+  /** Of places for stones, one each: the row of the document that wants them, and their class. */
+  readonly sources?: readonly string[];
+  readonly classes?: readonly string[];
+  readonly course?: number;
+  readonly tall?: number;
+  readonly foot?: number;
+  readonly rows?: number;
+  readonly hidden?: boolean;
+  /** Liner that its pieces are of, whether it is one piece, and its order; the edge of the liner of a body. */
+  readonly liner?: string;
+  readonly one_piece?: boolean;
+  readonly order?: OrderHead;
+  readonly rim?: RimHead;
 }
 
 export interface FrameGrid {

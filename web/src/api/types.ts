@@ -3,6 +3,8 @@
 import type { Json, Op } from "../state/ops";
 import type { EarthOfJob } from "./earth";
 import type { SurveyOfSite } from "./survey";
+import type { Item, LiningOfJob } from "./lining";
+import type { StoneOfJob } from "./stone";
 import type { GroundwaterOfJob } from "./water";
 
 export type ShownUnits = "us" | "us_inch" | "metric";
@@ -277,6 +279,9 @@ export interface Job {
   };
   readonly earth?: EarthOfJob;
   readonly groundwater?: GroundwaterOfJob;
+  readonly lining?: LiningOfJob;
+  readonly stone?: StoneOfJob;
+  readonly catalogue?: Rows<Item>;
   readonly rules?: Rows<Rule>;
   readonly brief?: Brief;
   readonly [section: string]: unknown;

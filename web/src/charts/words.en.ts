@@ -41,6 +41,7 @@ export const viewWords = {
   "shore.column.ground": "Ground now",
   "shore.column.rim": "Bank top",
   "shore.column.level": "Water",
+  "shore.column.stone": "Top of the stone",
   "shore.column.spare": "Over the freeboard",
   "shore.column.bank": "Bank type",
 

@@ -5,6 +5,8 @@ import { soilWords } from "../panels/soil-words.en";
 import { surveyWords } from "../panels/survey-words.en";
 import { visitWords } from "../panels/visit-words.en";
 import { groundwaterWords } from "../panels/water-words.en";
+import { linerWords } from "../panels/liner-words.en";
+import { stoneWords } from "../panels/stone-words.en";
 import { planWords } from "../plan/words.en";
 
 export const EN = {
@@ -14,6 +16,8 @@ export const EN = {
   ...surveyWords,
   ...soilWords,
   ...groundwaterWords,
+  ...linerWords,
+  ...stoneWords,
   "app.name": "pondwright",
   "app.skip": "Skip to the work",
   "app.later": "not built yet",

@@ -32,7 +32,8 @@ type Below = Exclude<PartName, "plan">;
 const BELOW: readonly Below[] = ["strip", "section", "storage", "drain", "three"];
 const ROOMS = ["site", "shape", "earth", "groundwater", "liner", "stone", "water", "life", "works", "papers", "field", "care"] as const;
 /** Rooms that open beside the plan. */
-type LeafRoom = "site" | "shape" | "earth" | "groundwater";
+const LEAF_ROOMS = ["site", "shape", "earth", "groundwater", "liner", "stone"] as const;
+type LeafRoom = (typeof LEAF_ROOMS)[number];
 
 /** Open a job in a place on the page. */
 export function mountJob(host: HTMLElement, id: string): { readonly session: Session; readonly dispose: Dispose } {
@@ -123,7 +124,8 @@ function rooms(session: Session): Template {
     html`<button type="button" data-testid="room-${kind}" aria-expanded=${open === kind ? "true" : "false"} @click=${() => toggle({ kind })}>${say(`room.${kind}`)}</button>`;
   return html`<ol class="room-list" aria-label=${say("job.rooms")}>
       ${ROOMS.map((room) => {
-        if (room === "site" || room === "shape" || room === "earth" || room === "groundwater") return html`<li>${leaf(room)}</li>`;
+        const opens = LEAF_ROOMS.find((one) => one === room);
+        if (opens) return html`<li>${leaf(opens)}</li>`;
         if (room === "papers") return html`<li><a href=${jobAddress(session.id, "papers")}>${say("room.papers")}</a></li>`;
         return html`<li class="unbuilt">${say(`room.${room}`)} <span>${say("app.later")}</span></li>`;
       })}
@@ -138,7 +140,7 @@ function roomBar(session: Session): Template {
   const open = leaves.value[0]?.kind;
   const leaf = (kind: LeafRoom | "checks"): Template =>
     html`<button type="button" data-testid="bar-${kind}" aria-expanded=${open === kind ? "true" : "false"} @click=${() => enter(session, kind)}>${say(kind === "checks" ? "checks.title" : `room.${kind}`)}</button>`;
-  return html`<div role="group" aria-label=${say("job.rooms")}>${(["site", "shape", "earth", "groundwater", "checks"] as const).map(leaf)}</div>`;
+  return html`<div role="group" aria-label=${say("job.rooms")}>${([...LEAF_ROOMS, "checks"] as const).map(leaf)}</div>`;
 }
 
 /** Open a room beside the plan, from whatever screen. */

@@ -14,6 +14,9 @@ import { mountEarth } from "./earth";
 import { mountExplain } from "./explain";
 import { mountGroundwater } from "./groundwater";
 import { mountHistory } from "./history";
+import { mountLiner } from "./liner";
+import { mountStone } from "./stone";
+import { mountYard } from "./yard";
 import { mountPhoto } from "./photos";
 import { freshRow } from "./rows";
 import { mountShape } from "./shape";
@@ -24,7 +27,9 @@ import { mountTray } from "./tray";
 import { type Dispose, mountView } from "./view";
 
 /** Leaves that take the whole of a narrow page, and give it back to the plan while the hand has a tool. */
-const WHOLE: ReadonlySet<Leaf["kind"]> = new Set(["site", "site-page", "photo", "earth", "groundwater"]);
+const WHOLE: ReadonlySet<Leaf["kind"]> = new Set(["site", "site-page", "photo", "earth", "groundwater", "liner", "stone", "yard"]);
+/** Leaves of rooms that may be opened at one of their rows. */
+const WITH_ROWS: ReadonlySet<Leaf["kind"]> = new Set(["site-page", "earth", "groundwater", "liner", "stone"]);
 
 export function mountLeaf(host: HTMLElement, session: Session): Dispose {
   let dispose: Dispose = () => {};
@@ -78,7 +83,7 @@ function focusHead(host: HTMLElement): void {
   host.scrollTop = 0;
   if (narrow.value) host.scrollIntoView({ block: "start" });
   const leaf = leaves.value.at(-1);
-  if ((leaf?.kind === "site-page" || leaf?.kind === "earth" || leaf?.kind === "groundwater") && leaf.row) host.querySelector("details[open]")?.scrollIntoView({ block: "nearest" });
+  if (leaf && WITH_ROWS.has(leaf.kind) && "row" in leaf && leaf.row) host.querySelector("details[open]")?.scrollIntoView({ block: "nearest" });
 }
 
 function shownLeaf(host: HTMLElement, session: Session, leaf: Leaf): Dispose {
@@ -126,6 +131,14 @@ function mountBody(body: HTMLElement, session: Session, leaf: Leaf): Dispose {
     case "groundwater":
       if (leaf.row) freshRow.value = leaf.row;
       return mountGroundwater(body, session);
+    case "liner":
+      if (leaf.row) freshRow.value = leaf.row;
+      return mountLiner(body, session);
+    case "stone":
+      if (leaf.row) freshRow.value = leaf.row;
+      return mountStone(body, session);
+    case "yard":
+      return mountYard(body, session);
     case "bends":
       return mountBends(body, session);
     case "checks":

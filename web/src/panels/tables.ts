@@ -1,4 +1,4 @@
-/** Tables: shots, pegs and the groundwater as rows, for whoever would rather type than drag. */
+/** Tables: shots, pegs, the groundwater what belongs to the liner and taped stones as rows, for whoever would rather type than drag. */
 
 import { html, nothing } from "lit";
 import { say } from "../format/words";
@@ -9,11 +9,13 @@ import { choiceBox, wordSwitch } from "./boxes";
 import { mountBook } from "./book";
 import { bodyShown } from "./figures";
 import { mountGrid } from "./grid";
+import { LINER_TABLES, type LinerTable, isLinerTable, kindOfRows, linerSheet } from "./liner-sheets";
 import { pegsSheet, shotsSheet } from "./sheets";
+import { piecesSheet } from "./stone-sheets";
 import { WATER_TABLES, type WaterTable, waterSheet } from "./water-sheets";
 import { type Dispose, mountView } from "./view";
 
-type Which = "shots" | "book" | "pegs" | WaterTable;
+type Which = "shots" | "book" | "pegs" | "stones" | WaterTable | LinerTable;
 
 const IN_GROUND: ReadonlySet<Which> = new Set(WATER_TABLES);
 
@@ -38,7 +40,7 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
     head,
     () => html`<h1>${say("table.title")}</h1>
       <div class="row">
-        ${wordSwitch<Which>({ id: "table-which", label: say("table.which"), value: which.value, of: [["shots", say("table.shots")], ["book", say("table.book")], ["pegs", say("table.pegs")], ...WATER_TABLES.map((one) => [one, say(`groundwater.table.${one}`)] as const)], set: (value) => (which.value = value) })}
+        ${wordSwitch<Which>({ id: "table-which", label: say("table.which"), value: which.value, of: [["shots", say("table.shots")], ["book", say("table.book")], ["pegs", say("table.pegs")], ...WATER_TABLES.map((one) => [one, say(`groundwater.table.${one}`)] as const), ...LINER_TABLES.map((one) => [one, say(`liner.table.${one}`)] as const), ["stones", say("table.stones")]], set: (value) => (which.value = value) })}
         ${which.value === "pegs" && rings.value.length > 1
           ? choiceBox({ id: "table-ring", label: say("table.ring"), value: keyOf(ring() as Ring), of: rings.value.map((one) => [keyOf(one), wordsOf(session, one)] as const), set: (value) => (wanted.value = value) })
           : nothing}
@@ -54,12 +56,14 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
       return;
     }
     stopGrid = mountGrid(place, session, {
-      name: isInGround(now) ? say(`groundwater.table.${now}`) : say(`table.${now}`),
+      name: isInGround(now) ? say(`groundwater.table.${now}`) : isLinerTable(now) ? say(`liner.table.${now}`) : say(`table.${now}`),
       sheet: () => {
         const job = session.shown.value;
         const one = ring();
         if (job === null) return null;
         if (isInGround(now)) return waterSheet(job, now);
+        if (now === "stones") return piecesSheet(job);
+        if (isLinerTable(now)) return linerSheet(job, now);
         if (now === "shots") return shotsSheet(job);
         return one === null ? null : pegsSheet(job, one.body, one.ring);
       },
@@ -70,6 +74,8 @@ export function mountTables(host: HTMLElement, session: Session): Dispose {
           if (kind !== null) session.selection.value = { kind, id };
           return;
         }
+        if (now === "stones") return void (session.selection.value = { kind: "stone", id });
+        if (isLinerTable(now)) return void (session.selection.value = { kind: kindOfRows(now), id });
         session.selection.value = now === "shots" ? { kind: "shot", id } : one && { kind: "peg", id, body: one.body, ring: one.ring };
       },
     });

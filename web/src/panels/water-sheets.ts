@@ -5,7 +5,7 @@ import type { Drain } from "../api/water";
 import { type Word, say } from "../format/words";
 import { READING_KINDS, endsOf } from "../plan/box-water";
 import { setOps } from "../state/changes";
-import { type Json, type Op, pointer } from "../state/ops";
+import { type Json, type Op, pointer, valueAtPath } from "../state/ops";
 import type { Column, RowChange, Sheet, SheetRow, Values } from "./sheet";
 
 export const WATER_TABLES = ["readings", "drains", "outlets", "sumps", "pipes"] as const;
@@ -13,7 +13,8 @@ export type WaterTable = (typeof WATER_TABLES)[number];
 
 type AnyRow = Readonly<Record<string, Json | undefined>>;
 
-interface Made {
+/** How the rows of one map of the job are typed as a table. */
+export interface Made {
   readonly columns: readonly Column[];
   /** Fields that a new row must have. */
   readonly needs: readonly string[];
@@ -22,12 +23,12 @@ interface Made {
   readonly more?: (values: Values) => Values;
 }
 
-const column = (key: string, word: Word, holds: Column["holds"], mayBeEmpty = true): Column => ({ key, label: say(word), holds, mayBeEmpty });
-const NAME = (): Column => column("name", "table.name", "words");
-const PLACE = (): readonly Column[] => [column("east", "table.east", "length", false), column("north", "table.north", "length", false)];
+export const column = (key: string, word: Word, holds: Column["holds"], mayBeEmpty = true): Column => ({ key, label: say(word), holds, mayBeEmpty });
+export const NAME = (): Column => column("name", "table.name", "words");
+export const PLACE = (): readonly Column[] => [column("east", "table.east", "length", false), column("north", "table.north", "length", false)];
 
 export function waterSheet(job: Job, table: WaterTable): Sheet {
-  return table === "drains" ? drainsSheet(job) : rowsSheet(job, table, MADE[table]());
+  return table === "drains" ? drainsSheet(job) : rowsSheet(job, ["groundwater", table], table.slice(0, -1), MADE[table](), (id) => removalOf(job, table, id));
 }
 
 const MADE: Readonly<Record<Exclude<WaterTable, "drains">, () => Made>> = {
@@ -72,14 +73,14 @@ const MADE: Readonly<Record<Exclude<WaterTable, "drains">, () => Made>> = {
 };
 
 /** Rows at a point, or without a place. */
-function rowsSheet(job: Job, table: Exclude<WaterTable, "drains">, { columns, needs, lacks, more }: Made): Sheet {
-  const rows = (job.groundwater?.[table] ?? {}) as unknown as Readonly<Record<string, AnyRow>>;
+export function rowsSheet(job: Job, at: readonly [section: string, table: string], stem: string, { columns, needs, lacks, more }: Made, removal?: Sheet["removal"]): Sheet {
+  const rows = (valueAtPath(job as unknown as Json, pointer(...at)) ?? {}) as unknown as Readonly<Record<string, AnyRow>>;
   return {
     columns,
     rows: Object.entries(rows).map(([id, row]) => rowOf(id, row, columns)),
-    ops: (changes, added) => [...changes.flatMap((change) => changeOps(job, table, rows, change)), ...addedOps(table, rows, added, more)],
+    ops: (changes, added) => [...changes.flatMap((change) => changeOps(job, at, rows, change)), ...addedOps(at, stem, rows, added, more)],
     lacks: (values) => (needs.every((key) => values[key] !== undefined && values[key] !== null && values[key] !== "") ? "" : say(lacks)),
-    removal: (id) => removalOf(job, table, id),
+    removal: removal ?? ((id) => [{ op: "remove", path: pointer(...at, id) }]),
   };
 }
 
@@ -90,28 +91,27 @@ function rowOf(id: string, row: AnyRow, columns: readonly Column[]): SheetRow {
   return { id, values: Object.fromEntries(values), fixed: fixed as Readonly<Record<string, string>> };
 }
 
-function changeOps(job: Job, table: WaterTable, rows: Readonly<Record<string, AnyRow>>, { id, values }: RowChange): Op[] {
+function changeOps(job: Job, at: readonly string[], rows: Readonly<Record<string, AnyRow>>, { id, values }: RowChange): Op[] {
   const { east, north, ...rest } = values;
   const place = rows[id]?.["place"] as unknown as Readonly<Record<string, Json>> | undefined;
   const moved: Op[] =
     place === undefined || (east === undefined && north === undefined)
       ? []
-      : [{ op: "replace", path: pointer("groundwater", table, id, "place"), value: { ...place, ...(east === undefined ? {} : { east }), ...(north === undefined ? {} : { north }) } }];
-  return [...moved, ...Object.entries(rest).flatMap(([key, value]) => setOps(job, ["groundwater", table, id, key], value))];
+      : [{ op: "replace", path: pointer(...at, id, "place"), value: { ...place, ...(east === undefined ? {} : { east }), ...(north === undefined ? {} : { north }) } }];
+  return [...moved, ...Object.entries(rest).flatMap(([key, value]) => setOps(job, [...at, id, key], value))];
 }
 
-function addedOps(table: WaterTable, rows: Readonly<Record<string, unknown>>, added: readonly Values[], more: Made["more"]): Op[] {
+function addedOps(at: readonly string[], stem: string, rows: Readonly<Record<string, unknown>>, added: readonly Values[], more: Made["more"]): Op[] {
   const taken = new Set(Object.keys(rows));
   return added.map((values): Op => {
     const { east, north, ...rest } = values;
-    const stem = table.slice(0, -1);
     let number = 1;
     while (taken.has(`${stem}_${number}`)) number += 1;
     const id = `${stem}_${number}`;
     taken.add(id);
     const told = Object.entries(rest).filter(([, value]) => value !== null && value !== "");
     const place: Values = east === undefined || north === undefined ? {} : { place: { at: "point", east, north } };
-    return { op: "add", path: pointer("groundwater", table, id), value: { ...place, ...Object.fromEntries(told), ...more?.(values) } };
+    return { op: "add", path: pointer(...at, id), value: { ...place, ...Object.fromEntries(told), ...more?.(values) } };
   });
 }
 

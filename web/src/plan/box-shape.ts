@@ -12,8 +12,9 @@ import type { Selection } from "../state/session";
 import { type Signal, signal } from "../state/signal";
 import { tool } from "../state/tool";
 import type { Boxed } from "./box";
+import { chosenLinerBoxes } from "./box-lining";
 import { chosenWaterBoxes } from "./box-water";
-import { type Built, FIRST_WIDTHS, SEAT_KINDS, WAY_KINDS, builtOne, builtPath, isWatered, kindWords, nameOf, percent, pointsOf } from "./built";
+import { type Built, FIRST_WIDTHS, SEAT_KINDS, WAY_KINDS, builtOne, builtPath, isLined, isWatered, kindWords, nameOf, percent, pointsOf } from "./built";
 import { type Building, building, fallTo, seatTo } from "./gestures/draw-built";
 import { movableOf, movableOut, nextPoint, pointTo } from "./gestures/movable";
 import { say } from "./say";
@@ -29,7 +30,7 @@ export function chosenShapeBox(boxed: Boxed, job: Job, selection: Selection): Te
   if (selection.kind === "low_spot") return framed(say("plan.box.lowSpot"), html`${placeBoxes(boxed, job, selection)} ${buttons(boxed)}`);
   const built = builtOne(job, selection);
   if (!built) return nothing;
-  const content = isWatered(built.kind) ? chosenWaterBoxes(boxed, job, built) : built.kind === "way" ? wayBoxes(boxed, built, built.row as Way) : built.kind === "mound" ? moundBoxes(boxed, built, built.row as Mound) : seatBoxes(boxed, job, built, built.row as Seat);
+  const content = isWatered(built.kind) ? chosenWaterBoxes(boxed, job, built) : isLined(built.kind) ? chosenLinerBoxes(boxed, built) : built.kind === "way" ? wayBoxes(boxed, built, built.row as Way) : built.kind === "mound" ? moundBoxes(boxed, built, built.row as Mound) : seatBoxes(boxed, job, built, built.row as Seat);
   return framed(kindWords(built.kind, built.row), html`${content} ${placeBoxes(boxed, job, selection)} ${buttons(boxed, built, selection)}`);
 }
 

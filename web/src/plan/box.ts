@@ -19,6 +19,8 @@ import { pickBox } from "./box-pick";
 import { probeBox } from "./box-probe";
 import { buildingBoxes, chosenShapeBox, newFallBox, newSeatBox, streamWidthBoxes } from "./box-shape";
 import { soilBox } from "./box-soil";
+import { guardChoice, newLinedBox } from "./box-lining";
+import { newTreatmentBox, stoneBox } from "./box-stone";
 import { newEndBox, readingChoice } from "./box-water";
 import { removed } from "./gestures/choose";
 import { DrawBreakline, throughShots } from "./gestures/draw-lines";
@@ -31,6 +33,7 @@ import { found } from "./located";
 import { shotPoint } from "./places";
 import { OUTER, json, middleOf, ringOf, ringsOf } from "./rings";
 import { say } from "./say";
+import { isStoneKind } from "./stones";
 
 /** What was typed for a thing that is not in the job yet. */
 interface Form {
@@ -95,6 +98,9 @@ function contentOf(boxed: Boxed, job: Job, form: Signal<Form>): Template {
     case "fall": return newFallBox(boxed, job);
     case "outlet":
     case "sump": return newEndBox(boxed, job, tool.value);
+    case "penetration":
+    case "patch": return newLinedBox(boxed, job, tool.value);
+    case "treatment": return newTreatmentBox(boxed, job);
     case "place": return pickBox(boxed);
     case "boundary": return boxed.hand.draft.value?.line ? lineBox(boxed, job) : nextPlace(boxed, job, form);
     default: return nextPlace(boxed, job, form);
@@ -129,6 +135,7 @@ function chosen(boxed: Boxed, job: Job): Template {
   if (selection.kind === "shot") return shotBox(boxed, job, selection.id);
   if (selection.kind === "probe") return probeBox(boxed, job, selection.id);
   if (selection.kind === "pile" || selection.kind === "gate") return soilBox(boxed, job, selection.kind, selection.id);
+  if (isStoneKind(selection.kind)) return stoneBox(boxed, job, selection);
   if (selection.kind === "thing") return thingBox(boxed, job, selection.id);
   if (selection.kind === "body" && (selection.ring ?? OUTER) !== OUTER) return islandBox(boxed, job, selection);
   return chosenShapeBox(boxed, job, selection);
@@ -284,7 +291,7 @@ function nextPlace({ hand }: Boxed, job: Job, form: Signal<Form>): Template {
     html`${gesture instanceof DrawBreakline
         ? choiceBox({ id: "line-kind", label: say("plan.box.lineKind"), value: throughShots.value, of: kinds, set: (kind) => (throughShots.value = kind) })
         : nothing}
-      ${buildingBoxes()} ${readingChoice()} ${where}
+      ${buildingBoxes()} ${readingChoice()} ${guardChoice()} ${where}
       <div class="buttons">
         ${button(say("plan.box.addPlace"), add, "add-place")} ${button(say("plan.box.finish"), () => hand.typed((world) => gesture.finish(world)), "finish")}
         ${button(say("plan.box.takeBack"), () => hand.typed((world) => gesture.takeBack(world)))} ${button(say("plan.box.stop"), () => hand.letGo())}

@@ -1,9 +1,11 @@
-/** Rows that lie on the plan point by point, and the edits that move them: what is built beside the water, and what is known of the groundwater and leads it away. */
+/** Rows that lie on the plan point by point, and the edits that move them: what is built beside the water, what is known of the groundwater and leads it away, and what belongs to the liner. */
 
 import type { Job, Place, Row, Rows, Seat, Way, WayKind } from "../api/types";
+import type { Guard } from "../api/lining";
 import type { Drain, Reading } from "../api/water";
 import type { SitePoint } from "../geometry/types";
 import { type Op, pointer } from "../state/ops";
+import { linedShown } from "../state/liner-shown";
 import type { Selection } from "../state/session";
 import { placeThrough, pointsThrough } from "./line-kinds";
 import { drawnPlace } from "./places";
@@ -27,6 +29,10 @@ const SECTIONS = {
   drain: ["groundwater", "drains"],
   outlet: ["groundwater", "outlets"],
   sump: ["groundwater", "sumps"],
+  penetration: ["lining", "penetrations"],
+  patch: ["lining", "patches"],
+  guard: ["lining", "guards"],
+  tape: ["lining", "tapes"],
 } as const;
 export type BuiltKind = keyof typeof SECTIONS;
 /** What is built beside the water. */
@@ -34,6 +40,9 @@ const SHAPED = ["way", "mound", "seat"] as const;
 /** What is known of the groundwater, and what leads it away. */
 const WATERED = ["reading", "drain", "outlet", "sump"] as const;
 export type WaterKind = (typeof WATERED)[number];
+/** What belongs to the liner. */
+const LINED = ["penetration", "patch", "guard", "tape"] as const;
+export type LinerKind = (typeof LINED)[number];
 
 export interface PlacedRow extends Row {
   readonly place: Place;
@@ -55,6 +64,11 @@ export function wateredOf(job: Job): (Built & { readonly kind: WaterKind })[] {
   return rowsOfKinds(job, WATERED) as (Built & { readonly kind: WaterKind })[];
 }
 
+/** Pipes through the liner, patches, guards and lengths taped in the hole. */
+export function linedOf(job: Job): (Built & { readonly kind: LinerKind })[] {
+  return rowsOfKinds(job, LINED) as (Built & { readonly kind: LinerKind })[];
+}
+
 function rowsOfKinds(job: Job, kinds: readonly BuiltKind[]): Built[] {
   return kinds.flatMap((kind) => Object.entries(rowsOfKind(job, kind)).map(([id, row]) => ({ kind, id, row, place: row.place })));
 }
@@ -66,6 +80,19 @@ function rowsOfKind(job: Job, kind: BuiltKind): Rows<PlacedRow> {
 
 export function isWatered(kind: string): kind is WaterKind {
   return (WATERED as readonly string[]).includes(kind);
+}
+
+export function isLined(kind: string): kind is LinerKind {
+  return (LINED as readonly string[]).includes(kind);
+}
+
+/** Whether a row was found or laid where it is: it is pressed before it is dragged. */
+export function isLaid(kind: string): boolean {
+  return isWatered(kind) || isLined(kind);
+}
+
+function laidOf(job: Job): Built[] {
+  return [...wateredOf(job), ...(linedShown.value ? linedOf(job) : [])];
 }
 
 export function isBuilt(selection: Selection | null): selection is Selection & { kind: BuiltKind } {
@@ -90,6 +117,8 @@ export function nameOf({ kind, id, row }: Built): string {
 export function kindWords(kind: BuiltKind, row: PlacedRow): string {
   if (kind === "reading") return say(`groundwater.reading.${(row as Reading).kind}`);
   if (isWatered(kind)) return say(`groundwater.${kind}`);
+  if (kind === "guard") return say(`liner.guard.${(row as Guard).kind}`);
+  if (isLined(kind)) return say(`liner.${kind}`);
   if (kind === "way") return say(`plan.way.${(row as Way).kind}`);
   return kind === "mound" ? say("plan.tool.mound").toLowerCase() : say(`plan.seat.${(row as Seat).kind ?? "seat"}`);
 }
@@ -191,10 +220,9 @@ export function isArea(kind: WayKind): boolean {
 export function builtPointAt(job: Job, selection: Selection | null, place: SitePoint, within: number): { readonly built: Built; readonly at: number; readonly point: SitePoint } | null {
   let best: { readonly built: Built; readonly at: number; readonly point: SitePoint } | null = null;
   let nearest = within;
-  for (const built of [...builtOf(job), ...wateredOf(job)]) {
+  for (const built of [...builtOf(job), ...laidOf(job)]) {
     const isChosen = selection?.kind === built.kind && selection.id === built.id;
-    // What was read or laid stands where it was found: it is pressed before it is dragged.
-    if (!isChosen && (built.place.at !== "point" || isWatered(built.kind))) continue;
+    if (!isChosen && (built.place.at !== "point" || isLaid(built.kind))) continue;
     pointsOf(built).forEach((point, at) => {
       const away = distance(point, place);
       if (away > nearest) return;
@@ -210,9 +238,9 @@ export function builtAt(job: Job, place: SitePoint, within: number): Built | nul
   return smallestUnder(job, builtOf(job), place, within);
 }
 
-/** Reading, drain, outlet or sump under a press: points before lines. */
-export function wateredAt(job: Job, place: SitePoint, within: number): Built | null {
-  return smallestUnder(job, wateredOf(job), place, within);
+/** What was found or laid under a press: points before lines. */
+export function laidAt(job: Job, place: SitePoint, within: number): Built | null {
+  return smallestUnder(job, laidOf(job), place, within);
 }
 
 function smallestUnder(job: Job, rows: readonly Built[], place: SitePoint, within: number): Built | null {

@@ -14,6 +14,7 @@ import { Choose } from "./gestures/choose";
 import { DrawBoundary, DrawBreakline, DrawSection, Measure } from "./gestures/draw-lines";
 import { DrawMound, DrawStream, DrawWay, PutFall, PutSeat } from "./gestures/draw-built";
 import { DrawIsland, DrawShoreline } from "./gestures/draw-shore";
+import { DrawGuard, DrawTape } from "./gestures/draw-lining";
 import { DrawDrain, DrawReading } from "./gestures/draw-water";
 import type { Answer, Draft, Gesture, Key, Sketch, Touch, World } from "./gestures/gesture";
 import { PickPlace } from "./gestures/pick";
@@ -176,10 +177,15 @@ function gestureOf(name: Tool, rotation: () => number): Gesture {
     case "shot": return new PutDown("shot");
     case "thing":
     case "outlet":
-    case "sump": return new PutDown(name);
+    case "sump":
+    case "penetration":
+    case "patch": return new PutDown(name);
+    case "tape": return new DrawTape();
+    case "guard": return new DrawGuard();
     case "reading": return new DrawReading();
     case "drain": return new DrawDrain();
-    case "bank": return new BankFromHere();
+    case "bank":
+    case "treatment": return new BankFromHere(name);
     case "photo": return new TiePhoto();
     case "pile": return new DrawPile();
     case "stream": return new DrawStream();

@@ -31,6 +31,8 @@ import { flagsLayer } from "./layers/flags";
 import { groundLayer } from "./layers/ground";
 import { handLayer } from "./layers/hand";
 import { flowLayer, headsLayer, routeLayer } from "./layers/heads";
+import { linedLayer } from "./layers/lined";
+import { linerLayer, rimLayer } from "./layers/liner";
 import type { Desk, PlanLayer } from "./layers/layer";
 import { haulArrows, haulsLayer } from "./layers/hauls";
 import { nextLayer } from "./layers/next";
@@ -40,6 +42,7 @@ import { overflowLayer, reachLayer } from "./layers/reach";
 import { seenLayer } from "./layers/seen";
 import { shoreLayer } from "./layers/shore";
 import { streamsLayer } from "./layers/streams";
+import { stonesLayer, treatmentsLayer } from "./layers/stones";
 import { shotsLayer, surveyLinesLayer } from "./layers/survey";
 import { thingsLayer } from "./layers/things";
 import { viewsLayer } from "./layers/views";
@@ -133,12 +136,12 @@ function earthSheet(desk: Desk): readonly PlanLayer[] {
 
 /** The shore as the hand bends it. */
 function shoreSheet(desk: Desk): readonly PlanLayer[] {
-  return [waterLayer(desk), streamsLayer(desk), seenLayer(desk), bendLayer(desk), banksLayer(desk), crestLayer(desk), reachLayer(desk), shoreLayer(desk), overflowLayer(desk), builtLayer(desk), wheelsLayer(desk), handLayer(desk)];
+  return [waterLayer(desk), streamsLayer(desk), seenLayer(desk), bendLayer(desk), linerLayer(desk), treatmentsLayer(desk), banksLayer(desk), crestLayer(desk), reachLayer(desk), shoreLayer(desk), rimLayer(desk), overflowLayer(desk), builtLayer(desk), wheelsLayer(desk), handLayer(desk)];
 }
 
 /** What stands on site, was shot, or wants a look: written over the colours of the design. */
 function siteSheet(desk: Desk): readonly PlanLayer[] {
-  return [cloudsLayer(desk), boundsLayer(desk), servicesLayer(desk), thingsLayer(desk), routeLayer(desk), drainsLayer(desk), shotsLayer(desk), probesLayer(desk), waterMarksLayer(desk), haulsLayer(desk), nextLayer(desk), viewsLayer(desk), flagsLayer(desk)];
+  return [cloudsLayer(desk), boundsLayer(desk), servicesLayer(desk), stonesLayer(desk), thingsLayer(desk), routeLayer(desk), drainsLayer(desk), linedLayer(desk), shotsLayer(desk), probesLayer(desk), waterMarksLayer(desk), haulsLayer(desk), nextLayer(desk), viewsLayer(desk), flagsLayer(desk)];
 }
 
 function mapOf(host: HTMLElement, view: View, layers: readonly PlanLayer[]): OlMap {

@@ -2,6 +2,8 @@
 
 import { type Signal, effect, signal } from "../state/signal";
 import { haulsShown } from "../state/soil-shown";
+import { edgeShown, linedShown, linerShown } from "../state/liner-shown";
+import { coverShown, stonesShown } from "../state/stone-shown";
 import { flowShown, headsShown, routeShown, upliftStage } from "../state/water-shown";
 import type { Session } from "../state/session";
 
@@ -9,7 +11,7 @@ export const GROUNDS = ["moved", "depth", "slope", "known", "sure", "muck", "ris
 export type Ground = (typeof GROUNDS)[number];
 
 export const LAYERS = [
-  "photo", "old", "new", "banks", "crest", "pegs", "ways", "seen", "reach", "overflow", "shots", "clouds", "lines", "probes", "water", "next", "readings", "drains", "heads", "flow", "route", "piles", "hauls", "things", "bounds", "services", "views", "checks",
+  "photo", "old", "new", "banks", "crest", "pegs", "ways", "seen", "reach", "overflow", "shots", "clouds", "lines", "probes", "water", "next", "readings", "drains", "heads", "flow", "route", "liner", "edge", "lined", "treatments", "stones", "piles", "hauls", "things", "bounds", "services", "views", "checks",
 ] as const;
 export type LayerName = (typeof LAYERS)[number];
 
@@ -26,7 +28,7 @@ export interface Shown {
 }
 
 export function shownLayers(): Shown {
-  const shared: Partial<Record<LayerName, Signal<boolean>>> = { hauls: haulsShown, heads: headsShown, flow: flowShown, route: routeShown };
+  const shared: Partial<Record<LayerName, Signal<boolean>>> = { hauls: haulsShown, heads: headsShown, flow: flowShown, route: routeShown, liner: linerShown, edge: edgeShown, lined: linedShown, treatments: coverShown, stones: stonesShown };
   const layers = Object.fromEntries(LAYERS.map((name) => [name, shared[name] ?? signal(true)]));
   return { ground: groundShown, layers: layers as Record<LayerName, Signal<boolean>> };
 }
@@ -52,6 +54,12 @@ export function askForShown(session: Session, { ground, layers }: Shown): () => 
     effect(() => session.want("flow", layers.flow.value, "plan")),
     effect(() => session.want("drains", layers.drains.value, "plan")),
     effect(() => session.want("routes", layers.route.value, "plan")),
+    effect(() => session.want("stone_runs", layers.treatments.value, "plan")),
+    effect(() => session.want("stone_areas", layers.treatments.value, "plan")),
+    effect(() => session.want("stone_yard", layers.stones.value, "plan")),
+    effect(() => session.want("stone_setting", layers.stones.value, "plan")),
+    effect(() => session.want("liners", layers.liner.value, "plan")),
+    effect(() => session.want("liner_rim", layers.edge.value, "plan")),
   ];
   return () => {
     for (const stop of stops) stop();

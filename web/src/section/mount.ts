@@ -27,6 +27,8 @@ import { type CutPlace, heightsOf, linedRuns, placeOn, placesOf, stationAlong, s
 
 const NEAR_LINE = 2;
 const LEAST_HEIGHT = 1;
+/** Height over the water at which a liner usually ends [m]; stretches that end elsewhere stand in the shore unrolled. */
+const LINER_OVER = 0.1;
 const ROWS_IN_TABLE = 40;
 
 export function mountSection(host: HTMLElement, session: Session): () => void {
@@ -336,7 +338,7 @@ function picture(model: Model, frame: Frame, hand: HeightHand): SVGTemplateResul
       <path class="ground-line" d=${line(ground)} />
       <path class="subgrade-line" d=${line(subgrade)} />
       <path class="rim-line" d=${line(finish)} />
-      ${linedRuns(places).map((run) => svg`<path class="liner-line" d=${pathOf(run.map((place) => at([place.station, place.subgrade])))} />`)}
+      ${linedRuns(places, LINER_OVER).map((run) => svg`<path class="liner-line" d=${pathOf(run.map((place) => at([place.station, place.subgrade])))} />`)}
       ${groundwaterLine(places, frame)}
       ${lineNames(places, frame)}
     </g>

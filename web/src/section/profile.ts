@@ -100,14 +100,37 @@ export function stationSpan(places: readonly CutPlace[]): Span {
   return [places[0]?.station ?? 0, places.at(-1)?.station ?? 1];
 }
 
-/** Stretches under water, where the subgrade carries a liner. */
-export function linedRuns(places: readonly CutPlace[]): CutPlace[][] {
-  const runs: CutPlace[][] = [];
-  let open: CutPlace[] | null = null;
-  for (const place of places) {
-    if (place.water === null) open = null;
-    else if (open) open.push(place);
-    else runs.push((open = [place]));
+/** How far beyond the water a liner is followed up its bank at most: on low ground it ends there [m]. */
+const UP_THE_BANK = 1.5;
+
+/** Stretches that carry a liner: under water, and up each bank until it stands so much over the water. */
+export function linedRuns(places: readonly CutPlace[], over = 0): CutPlace[][] {
+  const runs: number[][] = [];
+  places.forEach(({ water }, at) => {
+    if (water === null) return;
+    const last = runs.at(-1);
+    if (last?.at(-1) === at - 1) last.push(at);
+    else runs.push([at]);
+  });
+  return runs.map((run) => [...upBank(places, run[0] as number, -1, over).reverse(), ...run.map((at) => places[at] as CutPlace), ...upBank(places, run.at(-1) as number, 1, over)]).filter((run) => run.length > 1);
+}
+
+/** Places up a bank from the last one under water. */
+function upBank(places: readonly CutPlace[], from: number, step: 1 | -1, over: number): CutPlace[] {
+  const shore = places[from] as CutPlace;
+  const top = (shore.water as number) + over;
+  const up: CutPlace[] = [];
+  let before = shore;
+  for (let at = from + step; over > 0; at += step) {
+    const place = places[at];
+    if (!place || place.water !== null || Math.abs(before.station - shore.station) > UP_THE_BANK) break;
+    if (place.subgrade >= top) {
+      const share = place.subgrade > before.subgrade ? (top - before.subgrade) / (place.subgrade - before.subgrade) : 0;
+      up.push({ ...before, station: before.station + share * (place.station - before.station), subgrade: top });
+      break;
+    }
+    up.push(place);
+    before = place;
   }
-  return runs.filter((run) => run.length > 1);
+  return up;
 }

@@ -4,8 +4,8 @@ import type { SitePoint } from "../geometry/types";
 import { type Signal, signal } from "./signal";
 
 export type Leaf =
-  | { readonly kind: "site" | "shape" | "checks" | "defaults" | "history" | "shots" | "tray" | "bends" }
-  | { readonly kind: "earth" | "groundwater"; readonly row?: string }
+  | { readonly kind: "site" | "shape" | "checks" | "defaults" | "history" | "shots" | "tray" | "bends" | "yard" }
+  | { readonly kind: "earth" | "groundwater" | "liner" | "stone"; readonly row?: string }
   | { readonly kind: "check"; readonly key: string }
   | { readonly kind: "site-page"; readonly name: string; readonly row?: string }
   | { readonly kind: "photo"; readonly id: string }

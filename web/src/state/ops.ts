@@ -77,8 +77,8 @@ function addedPath(document: Json, path: string, keys: readonly string[]): strin
 }
 
 // Sections whose rows lie one level deeper, and the parts of them that hold fields instead of rows.
-const NESTED: ReadonlySet<string> = new Set(["site", "shape", "earth", "groundwater", "circulation", "brief"]);
-const WITHOUT_ROWS: ReadonlySet<string> = new Set(["site/frame", "shape/slopes", "groundwater/borders", "groundwater/recharge", "groundwater/gas", "groundwater/building"]);
+const NESTED: ReadonlySet<string> = new Set(["site", "shape", "earth", "groundwater", "lining", "stone", "circulation", "brief"]);
+const WITHOUT_ROWS: ReadonlySet<string> = new Set(["site/frame", "shape/slopes", "groundwater/borders", "groundwater/recharge", "groundwater/gas", "groundwater/building", "lining/pull"]);
 const ROWS_OF_A_ROW: ReadonlySet<string> = new Set(["islands", "stretches"]);
 
 /** Whether a path names a row of a map, rather than a section or a field. */

@@ -16,7 +16,7 @@ import { type ReadonlySignal, type Signal, batch, computed, signal, untracked } 
 export type LinkState = "exact" | "moving" | "no server";
 
 export interface Selection {
-  readonly kind: "peg" | "shot" | "probe" | "thing" | "line" | "section" | "body" | "pile" | "gate" | "way" | "mound" | "seat" | "fall" | "low_spot" | "reading" | "drain" | "outlet" | "sump";
+  readonly kind: "peg" | "shot" | "probe" | "thing" | "line" | "section" | "body" | "pile" | "gate" | "way" | "mound" | "seat" | "fall" | "low_spot" | "reading" | "drain" | "outlet" | "sump" | "penetration" | "patch" | "guard" | "tape" | "stone" | "heap" | "stand";
   readonly id: string;
   /** Number of the point of it that is meant; none is the whole of it. */
   readonly at?: number;

@@ -7,7 +7,7 @@ export const TOOLS = [
 ] as const;
 
 /** These are in no row of tools: a page or a box beside the plan asks for them. */
-const ASKED_FOR = ["place", "reading", "outlet", "sump"] as const;
+const ASKED_FOR = ["place", "reading", "outlet", "sump", "tape", "guard", "penetration", "patch", "treatment"] as const;
 export type Tool = (typeof TOOLS)[number] | (typeof ASKED_FOR)[number];
 
 /** Whether a tool stands in the row of tools. */

@@ -24,6 +24,10 @@ export interface EdgePlace {
   /** Groundwater of the wet season once the job is built, and the underside of the liner at the shore; null where nobody knows. */
   readonly below: number | null;
   readonly liner: number | null;
+  /** Height at which the liner ends behind the edge stone; null while nobody knows. */
+  readonly linerEdge: number | null;
+  /** Top of the stone at the shore; null where none stands. */
+  readonly stoneTop: number | null;
 }
 
 /** Banks of a stream, by which its one ring is unrolled. */
@@ -109,8 +113,8 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
   const from = places[Math.max(after - 1, 0)] as EdgePlace;
   const share = to.station > from.station ? (wanted - from.station) / (to.station - from.station) : 0;
   const between = (one: number, other: number): number => one + share * (other - one);
-  const mix = (key: Exclude<keyof EdgePlace, "below" | "liner">): number => between(from[key], to[key]);
-  const mixKnown = (key: "below" | "liner"): number | null => (from[key] === null || to[key] === null ? null : between(from[key], to[key]));
+  const mix = (key: Exclude<keyof EdgePlace, "below" | "liner" | "linerEdge" | "stoneTop">): number => between(from[key], to[key]);
+  const mixKnown = (key: "below" | "liner" | "linerEdge" | "stoneTop"): number | null => (from[key] === null || to[key] === null ? null : between(from[key], to[key]));
   return {
     station: wanted,
     east: mix("east"),
@@ -123,6 +127,8 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
     reached: share < 0.5 ? from.reached : to.reached,
     below: mixKnown("below"),
     liner: mixKnown("liner"),
+    linerEdge: mixKnown("linerEdge"),
+    stoneTop: mixKnown("stoneTop"),
   };
 }
 
@@ -221,7 +227,7 @@ const UNKNOWN = -9999; // metres: what stands for nobody knows
 
 function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
   const top = Math.max(...rows.map(([, , , , , water = 0]) => water));
-  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, , reached = -1, below = UNKNOWN, liner = UNKNOWN]) => ({
+  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, , reached = -1, below = UNKNOWN, liner = UNKNOWN, linerEdge = UNKNOWN, stoneTop = UNKNOWN]) => ({
     station,
     east,
     north,
@@ -233,6 +239,8 @@ function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
     reached,
     below: below > UNKNOWN + 1 ? below : null,
     liner: liner > UNKNOWN + 1 ? liner : null,
+    linerEdge: linerEdge > UNKNOWN + 1 ? linerEdge : null,
+    stoneTop: stoneTop > UNKNOWN + 1 ? stoneTop : null,
   }));
 }
 

@@ -196,11 +196,13 @@ class StripView {
           heightText(place.ground, waterLine),
           heightText(place.rim, waterLine),
           heightText(level - place.drop, waterLine),
+          place.stoneTop === null ? "–" : heightText(place.stoneTop, waterLine),
+          place.linerEdge === null ? "–" : heightText(place.linerEdge, waterLine),
           formatChange(place.rim - level + place.drop - freeboard, "length", units.value),
           band ? bankName(job, band.bankType, BANKS.has(edge.ring)) : "",
         ];
       });
-    const columns = (["station", "place", "ground", "rim", "level", "spare", "bank"] as const).map((name) => say(`shore.column.${name}`));
+    const columns = (["station", "place", "ground", "rim", "level", "stone", "linerEdge", "spare", "bank"] as const).map((name) => say(`shore.column.${name}`));
     return twinTable({ caption: say("shore.tableCaption", { name: edgeName(job, edge) }), columns, rows });
   }
 

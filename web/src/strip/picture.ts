@@ -92,7 +92,7 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
       <path class="water-lining" d=${under(5) + under(9)} />
       <path class="water-line" d=${pathOf(water)} />
       <path class="freeboard-line" d=${pathOf(wanted)} />
-      ${waterBelow(inView, frame)}
+      ${waterBelow(inView, frame)} ${stoneTop(inView, frame)} ${linerEdge(inView, frame)}
       ${names(inView, frame)}
       ${flags(model, frame, shows)}
     </g>
@@ -112,6 +112,33 @@ function waterBelow(inView: readonly EdgePlace[], { box, across, up }: StripFram
   return svg`<path class="liner-line" d=${line((place) => place.liner)} />
     <path class="groundwater-line" data-testid="strip-groundwater" d=${below} />
     ${named ? svg`<text class="line-name water-name" x=${pixels(Math.max(pixelOf(across, named.station), box.left) + 6)} y=${pixels(pixelOf(up, named.below as number) - 5)}>${say("groundwater.line.water")}</text>` : nothing}`;
+}
+
+/** Top of the stone along the shore; where none stands the line breaks off. */
+function stoneTop(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
+  const runs: (readonly [number, number])[][] = [];
+  inView.forEach(({ station, stoneTop: height }, at) => {
+    if (height === null) return;
+    const corner = [pixelOf(across, station), pixelOf(up, height)] as const;
+    if (at > 0 && inView[at - 1]?.stoneTop !== null) runs.at(-1)?.push(corner);
+    else runs.push([corner]);
+  });
+  const drawn = runs.filter((run) => run.length > 1);
+  const [first] = drawn;
+  if (!first) return svg``;
+  const named = drawn.flat().find(([x, y]) => x > box.left + 8 && x < box.right - 120 && y > box.top + 14 && y < box.bottom);
+  return svg`<path class="stone-top" data-testid="strip-stone-top" d=${drawn.map((run) => pathOf(run)).join("")} />
+    ${named ? svg`<text class="line-name stone-name" x=${pixels(named[0])} y=${pixels(named[1] - 6)}>${say("shore.stoneTop")}</text>` : nothing}`;
+}
+
+/** Where the liner ends along the shore; it must stay over the water all round. */
+function linerEdge(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
+  const known = inView.flatMap(({ station, linerEdge: height }) => (height === null ? [] : [[pixelOf(across, station), pixelOf(up, height)] as const]));
+  if (known.length < 2) return svg``;
+  // Named where it is farthest to the right in the box, away from the names of the other lines.
+  const named = known.findLast(([x, y]) => x < box.right - 84 && y > box.top + 14 && y < box.bottom);
+  return svg`<path class="liner-edge" data-testid="strip-liner-edge" d=${pathOf(known)} />
+    ${named ? svg`<text class="line-name" x=${pixels(named[0])} y=${pixels(named[1] - 5)}>${say("strip.linerEdge")}</text>` : nothing}`;
 }
 
 /** A height over the water along the edge: level from fall to fall, upright at each. */

@@ -3,6 +3,7 @@
 import type { Job, Way } from "../api/types";
 import type { SitePoint } from "../geometry/types";
 import { FIRST_WIDTHS } from "../plan/built";
+import type { RimTold } from "../plan/lining-fields";
 
 export type Corner3 = readonly [east: number, north: number, height: number];
 
@@ -47,4 +48,14 @@ function pieces(line: readonly SitePoint[], longest: number): (readonly [SitePoi
     const mix = (share: number): SitePoint => [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];
     return Array.from({ length: count }, (_, piece) => [mix(piece / count), mix((piece + 1) / count)] as const);
   });
+}
+
+/** Where the liners end, ring by ring, each closed. */
+export function rimLines(rims: readonly RimTold[]): Corner3[][] {
+  return rims.flatMap(({ places }) =>
+    [...new Set(places.map(({ ring }) => ring))].map((ring) => {
+      const own = places.filter((place) => place.ring === ring);
+      return [...own, ...own.slice(0, 1)].map(({ point: [east, north], edge }): Corner3 => [east, north, edge]);
+    }),
+  );
 }

@@ -9,14 +9,17 @@ import { heightText } from "../charts/picture";
 import { shortFactor } from "../charts/scale";
 import "../charts/views.css";
 import { say } from "../format/words";
+import { type RimTold, rimsOf } from "../plan/lining-fields";
+import { type StoneRun, runsTold } from "../plan/stone-fields";
 import { type Reach, reachesOf } from "../plan/reaches";
 import { ringsOf, sampledRing } from "../plan/rings";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { effect, signal, untracked } from "../state/signal";
-import { facesOf } from "./built";
+import { facesOf, rimLines } from "./built";
 import { type Eye, FROM_ABOVE, FROM_SOUTH, nearer, turned, turnedByKey } from "./orbit";
 import { GroundScene, type Layer, NoWebGl, type WaterPlane } from "./scene";
+import { solidsOf } from "./stones";
 import { type Surface, heightNear, reachOf } from "./terrain";
 
 /** In a drag it is drawn so often at most, and coarsely; in full so long after the last change [ms]. */
@@ -26,8 +29,8 @@ const COARSE = 100;
 const FULL = 400;
 const FULL_SOFTWARE = 160;
 const STRETCHES = [1, 2, 3, 5] as const;
-const LAYERS: readonly Layer[] = ["old", "new", "water", "ways"];
-const ARRAYS = ["z", "ground", "part", "streams"];
+const LAYERS: readonly Layer[] = ["old", "new", "water", "ways", "liner", "stones"];
+const ARRAYS = ["z", "ground", "part", "streams", "liner_rim", "stone_runs"];
 const TURN_PER_PIXEL = 0.008;
 
 export function mountThree(host: HTMLElement, session: Session): () => void {
@@ -39,11 +42,13 @@ class RoundView {
   private state: "fine" | "missing" | "lost" = "fine";
   private readonly software = isSoftware();
   private readonly stretch = signal(2);
-  private readonly layers: Readonly<Record<Layer, { value: boolean }>> = { old: signal(true), new: signal(true), water: signal(true), ways: signal(true) };
+  private readonly layers: Readonly<Record<Layer, { value: boolean }>> = { old: signal(true), new: signal(true), water: signal(true), ways: signal(true), liner: signal(true), stones: signal(true) };
   private old: Surface | null = null;
   private fresh: Surface | null = null;
   private part: Surface | null = null;
   private reaches: readonly Reach[] = [];
+  private rims: readonly RimTold[] = [];
+  private runs: readonly StoneRun[] = [];
   private settled = "";
   private lastDrawn = 0;
   private timer = 0;
@@ -122,6 +127,8 @@ class RoundView {
   private take(frame: Frame): void {
     const { grid } = frame.header;
     const { z, ground, part, streams_points: points, streams_starts: starts, streams_levels: levels } = frame.fields;
+    this.rims = rimsOf(frame) ?? this.rims;
+    this.runs = runsTold(frame) ?? this.runs;
     if (grid && part?.shape[1] === grid.columns) this.part = { field: part, grid };
     if (points && starts && levels) this.reaches = reachesOf({ field: points, head: points.head, grid }, { field: starts, head: starts.head, grid }, { field: levels, head: levels.head, grid });
     if (grid && z?.shape[1] === grid.columns) this.fresh = { field: z, grid };
@@ -152,6 +159,8 @@ class RoundView {
     scene.showWater(planes, ink);
     const job = this.session.shown.value;
     scene.showBuilt(job ? facesOf(job, (east, north) => heightNear(surface, east, north)) : [], ink);
+    scene.showLiner(rimLines(this.rims), ink);
+    if (most !== COARSE) scene.showStones(job ? solidsOf(job, this.runs, (east, north) => heightNear(surface, east, north)) : [], ink);
     scene.paper(ink.paper);
     scene.stretch(this.stretch.value);
     for (const layer of LAYERS) scene.show(layer, this.layers[layer].value);
@@ -204,7 +213,7 @@ class RoundView {
         <button type="button" @click=${this.again}>${say("three.again")}</button></p></section>`;
     }
     const surface = this.fresh ?? this.old;
-    const names = { old: say("three.old"), new: say("three.new"), water: say("three.water"), ways: say("three.ways") };
+    const names = { old: say("three.old"), new: say("three.new"), water: say("three.water"), ways: say("three.ways"), liner: say("three.liner"), stones: say("three.stones") };
     return html`<section class="view round-view" aria-label=${say("below.three")}>
       <header class="view-head">
         <fieldset><legend class="unseen">${say("three.layers")}</legend>

@@ -8,11 +8,14 @@ import {
   DirectionalLight,
   DoubleSide,
   Group,
+  IcosahedronGeometry,
+  InstancedMesh,
   LineBasicMaterial,
   LineSegments,
   Mesh,
   MeshBasicMaterial,
   MeshLambertMaterial,
+  Object3D,
   Path,
   PerspectiveCamera,
   Scene,
@@ -24,10 +27,11 @@ import {
 import type { Ink } from "../charts/ink";
 import type { SitePoint } from "../geometry/types";
 import { type Eye, FROM_SOUTH, offsetOf } from "./orbit";
-import type { Face } from "./built";
+import type { Corner3, Face } from "./built";
+import type { Solid } from "./stones";
 import { type Surface, type Terrain, heightNear, netOf, terrainOf } from "./terrain";
 
-export type Layer = "old" | "new" | "water" | "ways";
+export type Layer = "old" | "new" | "water" | "ways" | "liner" | "stones";
 
 export interface WaterPlane {
   readonly rings: readonly (readonly SitePoint[])[];
@@ -44,6 +48,10 @@ const NET_LINES = 80;
 /** Code of the server for a node on a way. */
 const ON_A_WAY = 4;
 const NEAR_SHARE = 0.06;
+/** Of the sides of a stone, so that the solid fills them. */
+const FILLS = 1.12;
+/** A line on the ground is drawn so much over it, so that it is not lost in it [m]. */
+const LINE_OVER = 0.05;
 
 export class NoWebGl extends Error {}
 
@@ -61,6 +69,10 @@ export class GroundScene {
   private readonly waterInk = new MeshBasicMaterial({ transparent: true, opacity: 0.62, side: DoubleSide, depthWrite: false });
   private readonly shoreInk = new LineBasicMaterial();
   private readonly built = new Mesh(new BufferGeometry(), new MeshLambertMaterial({ side: DoubleSide }));
+  private readonly liner = new LineSegments(new BufferGeometry(), new LineBasicMaterial());
+  private readonly stoneShape = new IcosahedronGeometry(0.5);
+  private readonly stoneInk = new MeshLambertMaterial({ flatShading: true });
+  private stones = new InstancedMesh(this.stoneShape, this.stoneInk, 0);
   private origin: readonly [number, number, number] = [0, 0, 0];
   private size = 1;
   private waiting = 0;
@@ -78,9 +90,10 @@ export class GroundScene {
     this.ground.frustumCulled = false;
     this.net.frustumCulled = false;
     this.built.frustumCulled = false;
+    this.liner.frustumCulled = false;
     const sun = new DirectionalLight(0xffffff, 2.3);
     sun.position.set(-0.7, 0.55, 0.6);
-    this.stretched.add(this.ground, this.net, this.water, this.built);
+    this.stretched.add(this.ground, this.net, this.water, this.built, this.liner);
     this.scene.add(this.stretched, sun, new AmbientLight(0xffffff, 1.15));
   }
 
@@ -148,8 +161,39 @@ export class GroundScene {
     this.built.material.color = new Color(ink.muted);
   }
 
+  /** Stones, each as one rough solid stretched to its sides. */
+  showStones(solids: readonly Solid[], ink: Ink): void {
+    const { visible } = this.stones;
+    this.stretched.remove(this.stones);
+    this.stones.dispose();
+    this.stones = new InstancedMesh(this.stoneShape, this.stoneInk, solids.length);
+    this.stones.frustumCulled = false;
+    this.stones.visible = visible;
+    const place = new Object3D();
+    solids.forEach(({ middle: [east, north, height], turn, sides: [along, across, upright] }, at) => {
+      place.position.set(east - this.origin[0], north - this.origin[1], height - this.origin[2]);
+      // Along points north before it is turned; clockwise is against the turn of the library.
+      place.rotation.set(0, 0, -turn);
+      // The corners of the solid lie on a ball within its sides: a little larger it fills them.
+      place.scale.set(across * FILLS, along * FILLS, upright * FILLS);
+      place.updateMatrix();
+      this.stones.setMatrixAt(at, place.matrix);
+    });
+    this.stoneInk.color = new Color(ink["paper-2"]).lerp(new Color(ink.muted), 0.45);
+    this.stretched.add(this.stones);
+  }
+
+  /** Where each liner ends, as a line in the air or in the ground. */
+  showLiner(lines: readonly (readonly Corner3[])[], ink: Ink): void {
+    const pieces = lines.map((line) => line.slice(1).flatMap((to, at): Corner3[] => [line[at] as Corner3, to]));
+    const corners = pieces.flat();
+    const positions = corners.flatMap(([east, north, height]) => [east - this.origin[0], north - this.origin[1], height - this.origin[2] + LINE_OVER]);
+    fill(this.liner.geometry, Float32Array.from(positions), Uint32Array.from(corners, (_, at) => at));
+    this.liner.material.color = new Color(ink.ink);
+  }
+
   show(layer: Layer, on: boolean): void {
-    const parts = { old: this.net, new: this.ground, water: this.water, ways: this.built };
+    const parts = { old: this.net, new: this.ground, water: this.water, ways: this.built, liner: this.liner, stones: this.stones };
     parts[layer].visible = on;
   }
 
@@ -183,10 +227,13 @@ export class GroundScene {
   dispose(): void {
     window.cancelAnimationFrame(this.waiting);
     this.showWater([], { water: "#000", shore: "#000" } as Ink);
-    for (const part of [this.ground, this.net, this.built]) {
+    for (const part of [this.ground, this.net, this.built, this.liner]) {
       part.geometry.dispose();
       part.material.dispose();
     }
+    this.stones.dispose();
+    this.stoneShape.dispose();
+    this.stoneInk.dispose();
     this.waterInk.dispose();
     this.shoreInk.dispose();
     this.renderer.dispose();

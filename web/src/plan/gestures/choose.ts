@@ -6,9 +6,10 @@ import { OUTER } from "../rings";
 import { say } from "../say";
 import { distance } from "../plane";
 import { type Answer, type Gesture, type Key, NOTHING, type Touch, type World, target } from "./gesture";
-import { builtAt, isWatered, wateredAt } from "../built";
+import { builtAt, isLaid, laidAt } from "../built";
 import { arrowAt } from "../hauls";
 import { saysOfHaul } from "../haul-words";
+import { isStoneKind, stoneAt } from "../stones";
 import { type SoilPlace, pathOfSoil, soilOps, soilPlace, soilPlaceAt } from "../soil-places";
 import { type PegHit, boundAt, curveAt, islandAt, pegAt, probeAt, shotAt, thingAt } from "./hit";
 import { HeldBuilt, HeldPoint, type Movable, chosenWords, movableAt, movableOf, movableOut, nextPoint, pointTo } from "./movable";
@@ -162,9 +163,16 @@ export class Choose implements Gesture {
     const shot = shotAt(world.job, touch.site, probe === null || again ? target(touch) : distance(probe.point, touch.site) - SAME_PLACE);
     if (shot) return { selection: { kind: "shot", id: shot }, says: say("plan.chosen.shot", { id: shot }) };
     if (probe) return { selection: { kind: "probe", id: probe.id }, says: say("plan.chosen.probe", { id: probe.id }) };
-    const watered = wateredAt(world.job, touch.site, target(touch));
-    if (watered) {
-      const selection = { kind: watered.kind, id: watered.id } as const;
+    const laid = laidAt(world.job, touch.site, target(touch));
+    const stone = stoneAt(world.job, touch.site, target(touch));
+    // A stone lies on the lines below it.
+    if (laid && !(stone && laid.place.at === "line")) {
+      const selection = { kind: laid.kind, id: laid.id } as const;
+      return { selection, says: chosenWords(selection, world.job) };
+    }
+    if (stone) {
+      const selection = { kind: stone.kind, id: stone.id, ...(stone.at === undefined ? {} : { at: stone.at }) };
+      this.armed = true;
       return { selection, says: chosenWords(selection, world.job) };
     }
     const thing = thingAt(world.job, touch.site, target(touch));
@@ -227,7 +235,7 @@ function pathOf({ kind, id, body, ring }: Selection): string | null {
 }
 
 function isMovable(selection: Selection | null): boolean {
-  if (["pile", "gate", "fall", "low_spot"].includes(selection?.kind ?? "") || isWatered(selection?.kind ?? "")) return true;
+  if (["pile", "gate", "fall", "low_spot"].includes(selection?.kind ?? "") || isLaid(selection?.kind ?? "") || isStoneKind(selection?.kind ?? "")) return true;
   if (selection?.kind === "seat" || ((selection?.kind === "way" || selection?.kind === "mound") && selection.at !== undefined)) return true;
   return selection?.kind === "peg" || (selection?.kind === "body" && (selection.ring ?? OUTER) !== OUTER);
 }

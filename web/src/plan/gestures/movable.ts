@@ -7,9 +7,11 @@ import type { Selection } from "../../state/session";
 import { type Built, builtLineAt, builtOne, builtPointAt, builtPath, insertPointOps, isBuilt, liesUnder, middleOfBuilt, movePointOps, nameOf, pointsOf, removePointOps, shiftOps } from "../built";
 import { distance } from "../plane";
 import { say } from "../say";
+import { isStoneKind } from "../stones";
 import { reach, snapped } from "../snap";
 import { type Fall, changeFallOps, fallAt, fallsOf, removeFallOps, stationNear, streamLine } from "../streams";
 import { type Answer, NOTHING, type Touch, type World, target } from "./gesture";
+import { chosenStone, movableStone, movableStoneAt, stoneOutOps, stoneWords } from "./movable-stone";
 
 /** A point that can be put somewhere else. */
 export interface Movable {
@@ -25,6 +27,7 @@ export interface Movable {
 /** The point that is chosen, or the middle of a row that is chosen whole; null when neither is. */
 export function movableOf(job: Job, selection: Selection | null): Movable | null {
   if (selection === null) return null;
+  if (isStoneKind(selection.kind)) return movableStone(job, selection);
   if (selection.kind === "fall") {
     const line = selection.body ? streamLine(job, selection.body) : null;
     const fall = line && fallsOf(line)[selection.at ?? -1];
@@ -52,6 +55,8 @@ export function movableWhole(built: Built): Movable | null {
 /** The point under a press. */
 export function movableAt(touch: Touch, world: World): Movable | null {
   const within = target(touch);
+  const stone = movableStoneAt(touch, world);
+  if (stone) return stone;
   const on = builtPointAt(world.job, world.selection, touch.site, within);
   if (on) return movablePoint(on.built, on.at);
   const spot = lowSpotAt(world.job, touch.site, within);
@@ -63,6 +68,7 @@ export function movableAt(touch: Touch, world: World): Movable | null {
 export function chosenWords(selection: Selection, job: Job): string {
   if (selection.kind === "fall") return say("plan.chosen.fall", { number: (selection.at ?? 0) + 1 });
   if (selection.kind === "low_spot") return say("plan.chosen.lowSpot");
+  if (isStoneKind(selection.kind)) return stoneWords(selection, job);
   const built = builtOne(job, selection);
   if (!built) return "";
   if (selection.at === undefined || built.place.at === "point") return say(built.place.at === "point" ? "plan.chosen.seat" : "plan.chosen.built", { name: nameOf(built) });
@@ -196,6 +202,8 @@ export function movableOut({ job, selection }: World): Answer | null {
     const number = (selection.at ?? 0) + 1;
     return { commit: { label: say("plan.label.removeFall", { number }), ops: removeFallOps(line, selection.at ?? 0) }, selection: null };
   }
+  const stoneOps = selection && stoneOutOps(job, selection);
+  if (stoneOps) return { commit: { label: say("plan.label.remove", { id: chosenStone(job, selection)?.name ?? "" }), ops: stoneOps }, selection: null };
   if (selection?.kind === "low_spot") {
     const ops: Op[] = [{ op: "remove", path: pointer("shape", "bodies", selection.id, "low_spot") }];
     return { commit: { label: say("plan.label.lowSpot"), ops }, selection: null };

@@ -1,4 +1,4 @@
-/** Put a shot, a thing, an outlet or a sump at a place; the box beside the plan asks the rest and keeps it. */
+/** Put a shot, a thing, an outlet, a sump, a pipe through the liner or a patch at a place; the box beside the plan asks the rest and keeps it. */
 
 import type { Tool } from "../../state/tool";
 import { say } from "../say";
@@ -6,7 +6,7 @@ import { reach, snapped } from "../snap";
 import type { Answer, Gesture, Key, Touch, World } from "./gesture";
 
 export class PutDown implements Gesture {
-  constructor(readonly tool: Extract<Tool, "shot" | "thing" | "outlet" | "sump">) {}
+  constructor(readonly tool: Extract<Tool, "shot" | "thing" | "outlet" | "sump" | "penetration" | "patch">) {}
 
   begin(): Answer {
     return { says: this.instruction(), sketch: null, draft: {}, selection: null };

@@ -5,7 +5,7 @@ import { colour, looks } from "../ink";
 
 const SIZE = 28; // pixels
 
-export type SignName = "seat" | "window" | "stop" | "pile" | "gate" | "stones" | "wheels" | "standpipe" | "seep" | "spring" | "outlet" | "sump";
+export type SignName = "seat" | "window" | "stop" | "pile" | "gate" | "stones" | "wheels" | "standpipe" | "seep" | "spring" | "outlet" | "sump" | "boot" | "patch" | "digger";
 
 type Draw = (pen: CanvasRenderingContext2D) => void;
 
@@ -48,6 +48,13 @@ const SIGNS: Readonly<Record<SignName, Draw>> = {
     stroke(pen, [[7, 20], [21, 9]]);
     stroke(pen, [[6, 5], [6, 23]], 3);
     stroke(pen, [[22, 5], [22, 23]], 3);
+  },
+  /** A digger from the side: tracks, cab, boom and stick. */
+  digger: (pen) => {
+    shape(pen, [[3, 19], [15, 19], [17, 21.5], [15, 24], [3, 24], [1, 21.5]]);
+    shape(pen, [[3, 11], [9, 11], [9, 14], [15, 14], [15, 18], [3, 18]]);
+    stroke(pen, [[13, 14], [18, 5], [24, 9], [24, 15]], 2.4);
+    stroke(pen, [[21.5, 17.5], [26.5, 17.5]], 2.4);
   },
   /** Three stones. */
   stones: (pen) => {
@@ -107,6 +114,22 @@ const SIGNS: Readonly<Record<SignName, Draw>> = {
     pen.fillRect(7, 17, 14, 6);
     stroke(pen, [[14, 20], [14, 8]], 2);
     stroke(pen, [[10.5, 11.5], [14, 8], [17.5, 11.5]], 2);
+  },
+  /** A pipe seen from its end, with the collar of its boot. */
+  boot: (pen) => {
+    shape(pen, [[4, 4], [24, 4], [24, 24], [4, 24]]);
+    pen.beginPath();
+    pen.arc(14, 14, 6.5, 0, 2 * Math.PI);
+    pen.stroke();
+    stroke(pen, [[14, 9], [14, 19]]);
+    stroke(pen, [[9, 14], [19, 14]]);
+  },
+  /** A square sewn on, with its stitches. */
+  patch: (pen) => {
+    shape(pen, [[5, 5], [23, 5], [23, 23], [5, 23]]);
+    pen.setLineDash([2.5, 2.5]);
+    stroke(pen, [[8.5, 8.5], [19.5, 8.5], [19.5, 19.5], [8.5, 19.5], [8.5, 8.5]], 1.25);
+    pen.setLineDash([]);
   },
   /** Somebody in a wheelchair, on a disc. */
   wheels: (pen) => {

@@ -6,12 +6,13 @@ import { shown as shownValue } from "../../format/shown";
 import type { SitePoint } from "../../geometry/types";
 import { units } from "../../state/settings";
 import { type ReadonlySignal, effect, signal } from "../../state/signal";
-import { builtOf, nameOf, wateredOf } from "../built";
+import { builtOf, linedOf, nameOf, wateredOf } from "../built";
 import { DOT_BOX, FLAG_BOX, LINE, MARK_BOX, PEG_BOX, RING_BOX, type Side, type Taken, type Words, type WordsOfPlan, middleAlong, onBox, straightest, underBox, wordsOfPlan } from "../labels";
 import { drawnPlace } from "../places";
 import { OUTER, pegPoint, ringOf, ringsOf, stretchPoints } from "../rings";
 import { say } from "../say";
 import { middleOfPlace, soilPlaces } from "../soil-places";
+import { stonePlaces } from "../stones";
 import { fallsOf, streamsOf } from "../streams";
 import { flagsOf } from "./flags";
 import { NAMES_FROM as PEG_NAMES_FROM, PEGS_FROM } from "./shore";
@@ -25,6 +26,8 @@ export const SOIL_FROM = 0.35;
 export const SEAT_GAP = 15; // pixels from the middle of a mark to its words
 export const SOIL_GAP = 15;
 export const WATER_GAP = 15;
+export const STONE_GAP = 16;
+export const STONE_FROM = 0.2;
 export const WATER_FROM = 0.2;
 export const THING_GAP = 10;
 export const FALL_GAP = 12;
@@ -70,6 +73,7 @@ function marksOn({ session, shown: { layers }, fields }: Sources, job: Job): Tak
     ...boxed(layers.ways.value ? builtOf(job).flatMap(({ place }): SitePoint[] => (place.at === "point" ? [[place.east, place.north]] : [])) : [], RING_BOX),
     ...boxed(layers.piles.value ? soilPlaces(job).map(({ place }) => middleOfPlace(place)) : [], RING_BOX),
     ...boxed(wateredPoints(layers, job), RING_BOX),
+    ...boxed(stoneMarks(layers, job).map(({ point }) => point), RING_BOX),
     ...boxed(layers.things.value ? things : []),
     ...boxed(layers.probes.value ? probes : []),
     ...(layers.bounds.value ? boundWords(job) : []),
@@ -95,6 +99,7 @@ function wordsOn(desk: Sources, job: Job): Words[] {
     ...(layers.ways.value ? seatWords(desk, job) : []),
     ...(layers.piles.value ? soilWords(job) : []),
     ...waterWords(layers, job),
+    ...stoneWords(layers, job),
     ...(layers.banks.value ? bankWords(job) : []),
     ...(layers.things.value ? thingWords(job) : []),
     ...(layers.ways.value ? wayWords(job) : []),
@@ -121,13 +126,13 @@ function soilWords(job: Job): Words[] {
   return soilPlaces(job).map(({ kind, id, name, place }): Words => ({ key: `${kind}:${id}`, point: middleOfPlace(place), lines: [name], sides: ["below", "above"], gap: SOIL_GAP, from: SOIL_FROM }));
 }
 
-/** Readings, outlets and sumps at a place, where their layer is on. */
+/** Readings, outlets, sumps, pipes through the liner and patches at a place, where their layer is on. */
 function wateredPoints(layers: Sources["shown"]["layers"], job: Job): SitePoint[] {
   return wateredShown(layers, job).flatMap(({ place }): SitePoint[] => (place.at === "point" ? [[place.east, place.north]] : []));
 }
 
 function wateredShown(layers: Sources["shown"]["layers"], job: Job) {
-  return wateredOf(job).filter(({ kind }) => (kind === "reading" ? layers.readings.value : layers.drains.value));
+  return [...wateredOf(job).filter(({ kind }) => (kind === "reading" ? layers.readings.value : layers.drains.value)), ...(layers.lined.value ? linedOf(job) : [])];
 }
 
 function waterWords(layers: Sources["shown"]["layers"], job: Job): Words[] {
@@ -135,6 +140,15 @@ function waterWords(layers: Sources["shown"]["layers"], job: Job): Words[] {
     const { place } = row;
     return place.at === "point" ? [{ key: `${row.kind}:${row.id}`, point: [place.east, place.north], lines: [nameOf(row)], sides: ["right", "left", "below", "above"], gap: WATER_GAP, from: WATER_FROM }] : [];
   });
+}
+
+/** Piles of stone and machines that set it, where their layer is on. */
+function stoneMarks(layers: Sources["shown"]["layers"], job: Job) {
+  return layers.stones.value ? stonePlaces(job).filter(({ kind }) => kind !== "stone") : [];
+}
+
+function stoneWords(layers: Sources["shown"]["layers"], job: Job): Words[] {
+  return stoneMarks(layers, job).map(({ kind, id, at, name, point }): Words => ({ key: `${kind}:${id}${at === undefined ? "" : `/${at}`}`, point, lines: [name], sides: ["right", "left", "below", "above"], gap: STONE_GAP, from: STONE_FROM }));
 }
 
 function bankWords(job: Job): Words[] {
