@@ -21,7 +21,11 @@ from typing import Any
 from examples.make.larkmeadow_around import bounds, soils, things
 from examples.make.larkmeadow_books import books, marks
 from examples.make.larkmeadow_ground import curve, metres, shots_and_lines
+from examples.make.larkmeadow_lining import items as lining_items
+from examples.make.larkmeadow_lining import lining
 from examples.make.larkmeadow_probes import probes, water_marks
+from examples.make.larkmeadow_stone import items as stone_items
+from examples.make.larkmeadow_stone import stone
 from examples.make.larkmeadow_visit import brief, walk
 from examples.make.larkmeadow_water import groundwater
 from pondwright.job.codec import dumps, loads
@@ -121,8 +125,19 @@ def catalogue() -> dict[str, Any]:
 
     return {
         "cushion_a": item("fabric", "Cushion A, needled fabric", "Supplier 1", 1.9, "m2", mass_per_area=0.4),
-        "liner_a": item("membrane", "Liner A, rubber", "Supplier 1", 8.6, "m2", mass_per_area=1.35),
+        "liner_a": item(
+            "membrane",
+            "Liner A, rubber",
+            "Supplier 1",
+            8.6,
+            "m2",
+            mass_per_area=1.35,
+            thickness=0.0011,
+            strength=9.0e6,
+        ),
         "gravel_a": item("gravel", "Gravel A, washed, 20-40 mm", "Supplier 2", 34.0, "m3", size=0.03),
+        **lining_items(),
+        **stone_items(),
     }
 
 
@@ -130,12 +145,13 @@ def build_up() -> dict[str, Any]:
     """Layers over the dug ground, bottom to top."""
     cushion = {"item": "cushion_a", "thickness": 0.004}
     liner = {"item": "liner_a", "thickness": 0.0011, "seals": True}
+    above = {"item": "cushion_b", "thickness": 0.004}
     gravel = {"item": "gravel_a", "thickness": metres(0.35), "porosity": 0.38, "density": 1650.0}
     return {
         "pond": {
             "name": "Whole pond",
             "place": {"at": "whole", "body": "pond"},
-            "layers": [cushion, liner, cushion, gravel],
+            "layers": [cushion, liner, above, gravel],
         }
     }
 
@@ -176,6 +192,8 @@ def job() -> dict[str, Any]:
         },
         "shape": shape(),
         "groundwater": groundwater(),
+        "lining": lining(),
+        "stone": stone(),
         "rules": rules(),
         "build_up": build_up(),
         "catalogue": catalogue(),

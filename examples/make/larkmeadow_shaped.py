@@ -19,7 +19,7 @@ import random
 from pathlib import Path
 from typing import Any
 
-from examples.make import larkmeadow
+from examples.make import larkmeadow, larkmeadow_lining, larkmeadow_stone
 from examples.make.larkmeadow_around import SHALE, SILT
 from examples.make.larkmeadow_ground import (
     GRASS_SIGMA,
@@ -300,6 +300,8 @@ def job() -> dict[str, Any]:
         "shape": shape(),
         "earth": earth(),
         "groundwater": groundwater(found["groundwater"]),
+        "lining": joined(found["lining"], larkmeadow_lining.waters_beside()),
+        "stone": joined(found["stone"], larkmeadow_stone.waters_beside()),
         "build_up": {**found["build_up"], **{name: covered(name) for name in STONED}},
     }
 
@@ -316,6 +318,11 @@ def groundwater(own: dict[str, Any]) -> dict[str, Any]:
         "status": "new",
     }
     return {**own, "drains": {**own["drains"], "stream_branch": branch}}
+
+
+def joined(own: dict[str, Any], more: dict[str, Any]) -> dict[str, Any]:
+    """A section with the rows of another put to its own."""
+    return {**own, **{name: {**own.get(name, {}), **rows} for name, rows in more.items()}}
 
 
 def covered(body: str) -> dict[str, Any]:

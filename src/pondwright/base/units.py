@@ -12,7 +12,7 @@ import math
 from dataclasses import replace
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Kind
+from pondwright.base.kinds import SPEED, Kind
 from pondwright.base.numbers import MINUS, THIN_SPACE
 from pondwright.base.unit_reading import Box, Typed, read_value
 from pondwright.base.unit_table import Shown, shown_row
@@ -138,6 +138,34 @@ def format_value(
         raise DomainError("`relative_to` must be the level of the water line [m], got none")
     text = _grouped(write_value(value - relative_to, kind, style), shown)
     return f"{text if text.startswith(MINUS) else '+' + text} wl"
+
+
+def format_wind(value: float, shown: Shown) -> str:
+    """Text of a wind in whole units of the weather report: people judge it by those.
+
+    Parameters
+    ----------
+    value : float
+        Its speed. [m/s]
+    shown : Shown
+        Units of the job.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    DomainError
+        If the value is not finite.
+
+    Examples
+    --------
+    >>> format_wind(8.0, "us"), format_wind(8.0, "metric")
+    ('18 mph', '29 km/h')
+    """
+    unit = "km/h" if shown == "metric" else "mph"
+    return format_value(value, SPEED, shown, style=Style((unit,)), digits=0)
 
 
 def _grouped(text: str, shown: Shown) -> str:

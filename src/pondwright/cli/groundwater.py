@@ -286,14 +286,14 @@ def _plain(results: Mapping[str, Any]) -> dict[str, Any]:
     plain: dict[str, Any] = {}
     for name, result in results.items():
         if result is not None:
-            plain[name.removeprefix("groundwater.")] = _figures_in(result)
+            plain[name.removeprefix("groundwater.")] = figures_in(result)
     return plain
 
 
-def _figures_in(value: Any) -> Any:
+def figures_in(value: Any) -> Any:
     """Figures of a result with those of all it holds, and its words and answers of yes or no."""
     if isinstance(value, Mapping):
-        inside = {str(name): _figures_in(item) for name, item in value.items()}
+        inside = {str(name): figures_in(item) for name, item in value.items()}
         return {name: item for name, item in inside.items() if item not in (None, {})}
     if not hasattr(value, "__dataclass_fields__"):
         return None
@@ -303,6 +303,6 @@ def _figures_in(value: Any) -> Any:
         held = getattr(value, name)
         if name in own or isinstance(held, str | bool):
             found[name] = held
-        elif (inside := _figures_in(held)) not in (None, {}):
+        elif (inside := figures_in(held)) not in (None, {}):
             found[name] = inside
     return found

@@ -166,6 +166,52 @@ def groundwater(job: JobFile, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def lining(job: JobFile, as_json: AsJson = False) -> None:
+    """Print the lining: areas, sizes to order, piece list, weight, tapes, and the edge's low places.
+
+    Ends with 1 if a check stops.
+    """
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.base.findings import Grade
+    from pondwright.cli import lining
+
+    run = api.compute(api.open_job(job), tier="background", only="lining")
+    states = {key: state for key, state in run.stages.items() if key.startswith("lining.")}
+    for state in run.stages.values():
+        if state.failed:
+            raise DomainError(state.findings[0].says)
+    findings = [finding for state in states.values() for finding in state.findings]
+    results = {key: state.result for key, state in states.items()}
+    lining.print_lining(results, findings, run.job.shown_units, as_json=as_json)
+    if any(finding.grade is Grade.STOP for finding in findings):
+        raise typer.Exit(STOPPED)
+
+
+@app.command()
+def stone(job: JobFile, as_json: AsJson = False) -> None:
+    """Print the stone: tons by class, on hand, to buy, loads, the yard list, and what lifts it.
+
+    Ends with 1 if a check stops.
+    """
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.base.findings import Grade
+    from pondwright.cli import stone
+
+    run = api.compute(api.open_job(job), tier="settle", only="stone")
+    states = {key: state for key, state in run.stages.items() if key.startswith("stone.")}
+    for state in run.stages.values():
+        if state.failed:
+            raise DomainError(state.findings[0].says)
+    findings = [finding for state in states.values() for finding in state.findings]
+    results = {key: state.result for key, state in states.items()}
+    stone.print_stone(results, findings, run.job.shown_units, as_json=as_json)
+    if any(finding.grade is Grade.STOP for finding in findings):
+        raise typer.Exit(STOPPED)
+
+
+@app.command()
 def level(
     job: JobFile,
     body: Annotated[

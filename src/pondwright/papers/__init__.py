@@ -14,6 +14,8 @@ from pondwright.papers.drain_profile import drain_sheets
 from pondwright.papers.drawing import Sheet
 from pondwright.papers.existing_plan import existing_plan
 from pondwright.papers.material import Material, material_of
+from pondwright.papers.panel_plan import DRAWN_FROM as PANELS_FROM
+from pondwright.papers.panel_plan import panel_sheets
 from pondwright.papers.pdf import pdf_of
 from pondwright.papers.plan import DRAWN_FROM, grading_plan
 from pondwright.papers.report_photos import photo_hashes
@@ -22,6 +24,9 @@ from pondwright.papers.shore import shore_sheets
 from pondwright.papers.site_report import site_report
 from pondwright.papers.soil_plan import DRAWN_FROM as SOIL_FROM
 from pondwright.papers.soil_plan import soil_plan
+from pondwright.papers.stone_plan import DRAWN_FROM as STONE_FROM
+from pondwright.papers.stone_plan import stone_sheets
+from pondwright.papers.yard_list import yard_sheets
 
 __all__ = [
     "Material",
@@ -31,6 +36,7 @@ __all__ = [
     "grading_plan",
     "material_of",
     "pages_of",
+    "panel_sheets",
     "pdf_of",
     "photo_hashes",
     "section_sheets",
@@ -38,7 +44,9 @@ __all__ = [
     "shore_sheets",
     "site_report",
     "soil_plan",
+    "stone_sheets",
     "write_papers",
+    "yard_sheets",
 ]
 
 
@@ -54,7 +62,8 @@ def sheets(material: Material) -> tuple[Sheet, ...]:
     tuple of Sheet
         The site report always, of whatever is there; the existing plan once there is ground; grading plan,
         sections and unrolled shore once there is a design on it, the soil plan once hauls are planned, and
-        profiles of drains once there is one.
+        profiles of drains once there is one; then a panel plan of each liner, the stone plan, and the yard
+        list.
     """
     return tuple(_sheets(material))
 
@@ -71,6 +80,11 @@ def _sheets(material: Material) -> Iterator[Sheet]:
         yield soil_plan(material)
     if all(material.result(stage) is not None for stage in DRAINS_FROM):
         yield from drain_sheets(material)
+    if all(material.result(stage) is not None for stage in PANELS_FROM):
+        yield from panel_sheets(material)
+    if all(material.result(stage) is not None for stage in STONE_FROM):
+        yield from stone_sheets(material)
+        yield from yard_sheets(material)
 
 
 def pages_of(drawn: tuple[Sheet, ...], name: str) -> tuple[Sheet, ...]:

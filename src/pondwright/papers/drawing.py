@@ -82,6 +82,10 @@ class Drawing:
             for x, y in _dot_net(area, spacing_mm)
         ]
 
+    def net(self, area: shapely.Geometry, spacing_mm: float) -> Points:
+        """Places (n, 2) in mm of a staggered net that lie in an area, for marks of one's own."""
+        return _dot_net(area, spacing_mm)
+
     def circle(self, x: float, y: float, radius_mm: float, *, fill: str = "none", ink: str = INK) -> None:
         """Draw a small circle."""
         self._marks.append(

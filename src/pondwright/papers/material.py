@@ -8,7 +8,7 @@ from typing import Any
 
 from pondwright.base.findings import Finding, Grade
 from pondwright.base.kinds import ELEVATION, LENGTH, Kind
-from pondwright.base.units import format_value
+from pondwright.base.units import format_value, format_wind
 from pondwright.flow.engine import Run, Status
 from pondwright.flow.findings import checks_of
 from pondwright.job.document import Job
@@ -47,6 +47,10 @@ class Material:
             return NOT_TOLD
         words = format_value(float(value), kind, self.job.shown_units, digits=digits)
         return words.replace(" ", UNBROKEN)
+
+    def wind(self, value: float) -> str:
+        """A wind as weather reports tell it."""
+        return format_wind(value, self.job.shown_units).replace(" ", UNBROKEN)
 
     def level(self, value: float | None) -> str:
         """An elevation in the units of the job."""

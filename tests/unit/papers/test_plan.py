@@ -91,10 +91,8 @@ def test_papers_are_written_as_one_pdf_and_one_svg_a_sheet(tmp_path: Path) -> No
     names = [path.name for path in written]
 
     assert names[:2] == ["larkmeadow.pdf", "larkmeadow-site-report.svg"]
-    assert names[-6:] == [
-        f"larkmeadow-{name}.svg"
-        for name in ("existing-plan", "grading-plan", "sections", "shore", "soil-plan", "drains")
-    ]
+    last = ("existing-plan", "grading-plan", "sections", "shore", "soil-plan", "drains", "panel-plan")
+    assert names[-9:] == [f"larkmeadow-{name}.svg" for name in (*last, "stone-plan", "yard-list")]
     # The last page of the report may be short, but it is never only its foot: two lines of words.
     pages = [path for path in written if "-site-report-" in path.name]
     assert all(path.read_text("utf-8").count("<text") > 4 for path in pages)
