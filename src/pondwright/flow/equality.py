@@ -6,7 +6,7 @@ any tolerance: a stage that gives the same bits gives the same result.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields, is_dataclass
 from functools import cache
 from itertools import repeat
@@ -46,7 +46,7 @@ def same(one: Any, other: Any) -> bool:
     if is_dataclass(one):
         pairs = [(getattr(one, name), getattr(other, name)) for name in _names(one.__class__)]
         # Large arrays last: results that differ mostly do so in a number as well.
-        return all(same(*pair) for pair in sorted(pairs, key=lambda pair: getattr(pair[0], "size", 0)))
+        return all(same(*pair) for pair in sorted(pairs, key=_cost) if pair[0] is not pair[1])
     if isinstance(one, Mapping):
         return list(one) == list(other) and all(same(one[name], other[name]) for name in one)
     if isinstance(one, tuple | list):
@@ -64,21 +64,33 @@ def sealed(value: Any, known: Any = None) -> None:
     known : object
         The result of last time: what it holds at the same place as the very same object is sealed already.
     """
-    if value is known or isinstance(value, _PLAIN):
-        return
     if isinstance(value, np.ndarray):
         value.flags.writeable = False
-    elif names := _names(value.__class__):
-        for name in names:
-            sealed(getattr(value, name), getattr(known, name, None))
-    elif isinstance(value, tuple | list):
-        before = known if isinstance(known, tuple | list) and len(known) == len(value) else repeat(None)
-        for item, item_before in zip(value, before, strict=False):
-            sealed(item, item_before)
-    elif _is_mapping(value.__class__):
+        return
+    for item, before in _inside(value, known):
+        # Most of what a drag gives is what it gave before: no call for that.
+        if item is not before and not isinstance(item, _PLAIN):
+            sealed(item, before)
+
+
+def _inside(value: Any, known: Any) -> Iterable[tuple[Any, Any]]:
+    """What a value holds, each with what was at the same place last time."""
+    if value is known:
+        return ()
+    if names := _names(value.__class__):
+        return [(getattr(value, name), getattr(known, name, None)) for name in names]
+    if isinstance(value, tuple | list):
+        alike = isinstance(known, tuple | list) and len(known) == len(value)
+        return zip(value, known if alike else repeat(None), strict=False)
+    if _is_mapping(value.__class__):
         known = known if isinstance(known, Mapping) else {}
-        for name, item in value.items():
-            sealed(item, known.get(name))
+        return [(item, known.get(name)) for name, item in value.items()]
+    return ()
+
+
+def _cost(pair: tuple[Any, Any]) -> int:
+    """How long it may take to compare two values: numbers first, large arrays last."""
+    return -1 if isinstance(pair[0], _PLAIN) else int(getattr(pair[0], "size", 0))
 
 
 @cache

@@ -202,8 +202,13 @@ class StageSums:
 
         Parameters
         ----------
-        z, levels, grid, mask
-            As for :func:`stage_storage`.
+        z : (rows, columns) array
+            The surface. [m]
+        levels : (k,) array or sequence
+            Levels that are asked for. [m]
+        grid : Grid
+        mask : (rows, columns) array of bool, optional
+            Nodes that count; none are all.
         before : StageSums, optional
             Of last time; they help if they have the same levels on the same grid.
         rows : (int, int), optional

@@ -14,7 +14,7 @@ import type { SitePoint } from "../geometry/types";
 import { units } from "../state/settings";
 import { numberBox, tickBox } from "./boxes";
 import { figureButton, figureLine } from "./figures";
-import { type Lined, type LinerOf, isAbout, partChecks, sizeWords } from "./liner-parts";
+import { type Lined, type LinerOf, isAbout, partChecks, reaches, sizeWords } from "./liner-parts";
 import type { Template } from "./view";
 
 const stemOf = ({ id }: LinerOf): string => `lining.order.liners.${id}`;
@@ -49,14 +49,13 @@ export function piecesPart(lined: Lined, liner: LinerOf, order: OrderTold | null
 }
 
 /** What the proof says of the order: enough, or which size to order instead. */
-function proofPart({ figures, session }: Lined, { id }: LinerOf, { form }: OrderTold): Template {
-  const stem = `lining.proved.liners.${id}`;
+function proofPart({ figures, session }: Lined, liner: LinerOf, { form, pieces }: OrderTold): Template {
+  const stem = `lining.proved.liners.${liner.id}`;
   if (form !== "one" || figures[`${stem}.length`] === undefined) return nothing;
   if (session.frame.value?.header.stages["lining.proved"] !== "fresh") return html`<p class="quiet">${say("liner.proofWaits")}</p>`;
-  const saved = figures[`${stem}.saved`] ?? 0;
   const size = sizeWords(figures, stem);
-  const by = shown(Math.abs(saved), "area");
-  return html`<p data-testid="liner-proof">${say(saved < 0 ? "liner.proofMore" : "liner.proofLess", { size, by })}</p>`;
+  const covers = reaches(figures, `${stemOf(liner)}.pieces.${pieces[0]?.name ?? ""}`, stem);
+  return html`<p data-testid="liner-proof">${covers ? say("liner.proofLess", { size, by: shown(Math.max(0, figures[`${stem}.saved`] ?? 0), "area") }) : say("liner.proofMore", { size })}</p>`;
 }
 
 function pieceTable({ figures }: Lined, liner: LinerOf, { pieces }: OrderTold): Template {
@@ -186,11 +185,11 @@ export function pullPart(lined: Lined, liner: LinerOf, order: OrderTold | null):
 
 /** Checks of the day: none that stops, and none to look at, is a go. */
 function goPart({ session, job }: Lined, liner: LinerOf): Template {
-  const { people = null, wind = null, temperature = null } = job.lining?.pull ?? {};
+  const { people = null, wind = null, temperature = null, machine = false } = job.lining?.pull ?? {};
   const found = session.checks.value.filter((one) => one.grade !== "good" && !one.accepted && isAbout(one, liner, "day"));
   const stops = found.some(({ grade }) => grade === "stop");
   const asked = people === null || wind === null || temperature === null;
-  const words = stops ? "liner.noGo" : asked ? "liner.goAsk" : found.length > 0 ? "liner.goLook" : "liner.go";
+  const words = stops ? "liner.noGo" : asked ? "liner.goAsk" : found.length > 0 ? "liner.goLook" : machine ? "liner.goMachine" : "liner.go";
   return html`<p class="go" data-testid="go" data-verdict=${stops ? "stop" : asked || found.length > 0 ? "look" : "good"}><b>${say(words)}</b></p>
     ${partChecks(session, liner, "day")}`;
 }

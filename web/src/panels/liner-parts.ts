@@ -93,6 +93,16 @@ export function sizeWords(figures: Readonly<Record<string, number>>, stem: strin
   return length === undefined || width === undefined ? "" : say("liner.byPiece", { length: shown(length, "length"), width: shown(width, "length") });
 }
 
+/** Whether a piece as ordered is no smaller than the proved one, either way round. */
+export function reaches(figures: Readonly<Record<string, number>>, ordered: string, proved: string): boolean {
+  const sides = (stem: string): [long: number, short: number] => {
+    const [one, other] = [figures[`${stem}.length`] ?? 0, figures[`${stem}.width`] ?? 0];
+    return [Math.max(one, other), Math.min(one, other)];
+  };
+  const [has, needs] = [sides(ordered), sides(proved)];
+  return has[0] >= needs[0] && has[1] >= needs[1];
+}
+
 /** What tapes over the ground tell: one piece, or strips. */
 export function tapedWords(figures: Readonly<Record<string, number>>, { id, row }: LinerOf): string {
   const stem = `lining.arcs.liners.${id}`;

@@ -4,7 +4,7 @@ import { html, nothing } from "lit";
 import { percent, shown } from "../format/shown";
 import { type Word, say } from "../format/words";
 import { newestTold } from "../plan/water-fields";
-import { ordersOf, rimsOf } from "../plan/lining-fields";
+import { type OrderTold, ordersOf, rimsOf } from "../plan/lining-fields";
 import { edgeShown, linedShown, linerShown } from "../state/liner-shown";
 import type { Session } from "../state/session";
 import { type Signal, signal } from "../state/signal";
@@ -13,7 +13,7 @@ import { figureButton, figureLine } from "./figures";
 import { cautionsPart, edgePart, testPart } from "./liner-edge";
 import { formPart } from "./liner-form";
 import { cushionPart, piecesPart, pullPart } from "./liner-order";
-import { type Lined, type LinerOf, linerName, linersOf, partChecks, sizeWords, tapedWords } from "./liner-parts";
+import { type Lined, type LinerOf, linerName, linersOf, partChecks, reaches, sizeWords, tapedWords } from "./liner-parts";
 import { guardsPart, patchesPart, pipesPart, tapesPart } from "./liner-rows";
 import { type Dispose, type Template, mountView } from "./view";
 
@@ -39,7 +39,7 @@ export function mountLiner(host: HTMLElement, session: Session): Dispose {
     if (!liner) return html`${lead}<p class="quiet">${say("liner.noBody")}</p>`;
     const order = orders?.find((one) => one.liner === liner.id) ?? null;
     const mine = rims?.filter(({ body }) => liner.row.bodies.includes(body)) ?? null;
-    return html`${lead} ${whichPart(lined, liners, liner)} ${sizePart(lined, liner)} ${formPart(lined, liner)} ${allPart(lined, liners)} ${onPlanPart()}
+    return html`${lead} ${whichPart(lined, liners, liner)} ${sizePart(lined, liner, order)} ${formPart(lined, liner)} ${allPart(lined, liners)} ${onPlanPart()}
       ${piecesPart(lined, liner, order)} ${tapesPart(lined, liner, orders)} ${pullPart(lined, liner, order)} ${cushionPart(lined, liner, order)}
       ${edgePart(lined, liner, mine)} ${pipesPart(lined, liner, orders)} ${patchesPart(lined)} ${guardsPart(lined, liner)} ${testPart(lined, liner, mine)} ${cautionsPart(session, liner)}`;
   });
@@ -49,19 +49,27 @@ export function mountLiner(host: HTMLElement, session: Session): Dispose {
   };
 }
 
-/** Size of the liner in hand: the ground, the tapes, the proof, what is cut away. */
-function sizePart({ session, figures }: Lined, liner: LinerOf): Template {
+/** Size of the liner in hand: the ground, the tapes, the proof, what is ordered, what is cut away. */
+function sizePart({ session, figures }: Lined, liner: LinerOf, order: OrderTold | null): Template {
   const head = html`<h3>${say("liner.size")}</h3>`;
   if (figures[`lining.arcs.liners.${liner.id}.least`] === undefined) return html`${head}<p class="quiet">${say("liner.wait")}</p>`;
   const waste = figures[`lining.layout.liners.${liner.id}.waste`];
-  const line = (word: Word, testid: string, content: string): Template => html`<div class="line"><dt>${say(word)}</dt><dd data-testid="${testid}-${liner.id}">${testid === "proved" ? html`<b>${content || "–"}</b>` : content || "–"}</dd></div>`;
+  const line = (word: Word, testid: string, content: string): Template => html`<div class="line"><dt>${say(word)}</dt><dd data-testid="${testid}-${liner.id}">${testid === "ordered" ? html`<b>${content || "–"}</b>` : content || "–"}</dd></div>`;
   return html`${head}
     <dl class="lines">
       ${figureLine(session, `lining.arcs.liners.${liner.id}.least`, say("liner.ground"))} ${line("liner.tapesSize", "taped", tapedWords(figures, liner))}
-      ${line("liner.proved", "proved", provedWords(session, figures, liner))} ${waste === undefined ? nothing : line("liner.waste", "waste", percent(waste))}
+      ${line("liner.proved", "proved", provedWords(session, figures, liner))}
+      ${order?.form === "one" ? line("liner.toOrder", "ordered", toOrderWords(figures, liner, order)) : nothing} ${waste === undefined ? nothing : line("liner.waste", "waste", percent(waste))}
     </dl>
     <p class="quiet">${say("liner.sizeSay")}</p>
     ${partChecks(session, liner, "size")}`;
+}
+
+/** Size of a liner in one piece as it is ordered; the proved one where that is larger. */
+function toOrderWords(figures: Lined["figures"], { id }: LinerOf, { pieces }: OrderTold): string {
+  const proved = `lining.proved.liners.${id}`;
+  const ordered = `lining.order.liners.${id}.pieces.${pieces[0]?.name ?? ""}`;
+  return sizeWords(figures, reaches(figures, ordered, proved) ? ordered : proved);
 }
 
 /** All liners beside one another, where there are several. */

@@ -77,12 +77,7 @@ def layers(
         for (name, each), level in zip(own.items(), levels, strict=True)
     }
     window = window_of(_changed_nodes(own, touched, shore, found, *last))
-    ends = (
-        one
-        for one in (*before.gaps, *found)
-        if _moved(one.stream, own, before) or _moved(one.body, own, before)
-    )
-    window = joined(window, _joined_of(ends))
+    window = joined(window, _joined_of(_moved_gaps(own, found, before)))
     stack, mouths = stack_of(own, shore, found, window)
     wider = joined(window, _joined_of(_come_or_gone(before.mouths, mouths)))
     if wider != window:
@@ -147,6 +142,19 @@ def _alike(
 
 def _moved(name: str, own: Mapping[str, Limits], before: Layers) -> bool:
     return own[name] is not before.own[name]
+
+
+def _moved_gaps(own: Mapping[str, Limits], found: Sequence[Gap], before: Layers) -> Iterator[Gap]:
+    """Gaps of before and of now but for those that an unmoved stream fills as it did."""
+    for some, others in ((before.gaps, found), (found, before.gaps)):
+        for one in some:
+            if _moved(one.stream, own, before) or not any(_same_gap(one, other) for other in others):
+                yield one
+
+
+def _same_gap(one: Gap, other: Gap) -> bool:
+    ends, ends_other = ((each.stream, each.body, each.upper, each.window) for each in (one, other))
+    return ends == ends_other and np.array_equal(one.nodes, other.nodes)
 
 
 def _touched(ground: Elevations, limits: Limits, level: Elevation) -> Parts:

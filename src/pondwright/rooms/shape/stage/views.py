@@ -223,6 +223,8 @@ class _Look:
         """Window of the grid in which a water is another one than last time."""
         water = self.scene.waters[name]
         old = None if self.old is None else self.old.waters.get(name)
+        if old is water:
+            return NOWHERE
         if old is None or old.window != water.window:
             return water.window
         cells = changed(old.coverage, water.coverage)
