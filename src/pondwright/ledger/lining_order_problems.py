@@ -11,7 +11,7 @@ from pondwright.base.kinds import FloatArray
 from pondwright.geometry.grid import Grid
 from pondwright.rooms.lining import anchor, band, cushion, edge, joints, materials, offcuts, seams, tapes
 from pondwright.rooms.lining.area import LinerGround
-from pondwright.rooms.lining.water_test import DAY, allowed_drop, detected_leak, first_shelf, leak
+from pondwright.rooms.lining.filling import DAY, allowed_drop, detected_leak, first_shelf, leak
 from pondwright.rooms.shape.profile import bank_profile
 from pondwright.rooms.shape.views import Eye
 

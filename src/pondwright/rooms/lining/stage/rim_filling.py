@@ -12,7 +12,7 @@ from pondwright.base.kinds import Area
 from pondwright.job.log import BucketEntry, Log
 from pondwright.rooms.lining.checks import edge as checks
 from pondwright.rooms.lining.stage.rim_results import WaterTest
-from pondwright.rooms.lining.water_test import DAY, allowed_drop, detected_leak, first_shelf, leak
+from pondwright.rooms.lining.filling import DAY, allowed_drop, detected_leak, first_shelf, leak
 
 
 def test_of(
