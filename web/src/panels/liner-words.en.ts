@@ -17,7 +17,7 @@ export const linerWords = {
   "liner.waste": "Cut away",
   "liner.all": "All liners",
   "liner.together": "Together",
-  "liner.sizeSay": "“By tapes” follows the shore while you drag it. “Proved” is the least piece on which every point of the ground has its place with nothing stretched. Order neither: “Pieces to order” has what folds and a dig that is not as drawn need besides.",
+  "liner.sizeSay": "“By tapes” follows the shore while you drag it. “Proved” is a piece on which every point of the ground has its place with nothing stretched. Order neither: “Pieces to order” has what folds and a dig that is not as drawn need besides.",
   "liner.byRoll": "one strip, {length} × {width}",
   "liner.byRolls": "{count} strips, {width} wide, {area}",
   "liner.byPiece": "{length} × {width}",

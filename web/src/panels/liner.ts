@@ -24,9 +24,6 @@ const ARRAYS = ["liner_order", "liner_rim"] as const;
 export function mountLiner(host: HTMLElement, session: Session): Dispose {
   const [readOrders, readRims] = [newestTold(ordersOf), newestTold(rimsOf)];
   for (const name of ARRAYS) session.want(name, true, "liner");
-  // What the room is about is on the plan as soon as somebody enters it.
-  linerShown.value = true;
-  linedShown.value = true;
   const stop = mountView(host, () => {
     const job = session.shown.value;
     const frame = session.frame.value;

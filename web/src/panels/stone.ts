@@ -22,7 +22,6 @@ export function mountStone(host: HTMLElement, session: Session): Dispose {
     return defaultsInUse(session.id);
   });
   for (const name of ARRAYS) session.want(name, true, "stone");
-  coverShown.value = true;
   const stop = mountView(host, () => {
     const job = session.shown.value;
     return job === null ? nothing : room({ session, job, figures: session.figures.value, defaults: defaults.answer.value.value ?? [] });

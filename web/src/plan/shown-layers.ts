@@ -4,6 +4,7 @@ import { type Signal, effect, signal } from "../state/signal";
 import { haulsShown } from "../state/soil-shown";
 import { edgeShown, linedShown, linerShown } from "../state/liner-shown";
 import { coverShown, stonesShown } from "../state/stone-shown";
+import { followRooms } from "../state/room-shown";
 import { flowShown, headsShown, routeShown, upliftStage } from "../state/water-shown";
 import type { Session } from "../state/session";
 
@@ -41,6 +42,7 @@ export function arrayOf(ground: Ground): string | null {
 /** Ask the server for what is shown, and for no more; returns what stops it. */
 export function askForShown(session: Session, { ground, layers }: Shown): () => void {
   const stops = [
+    followRooms(session.id),
     wantOnly(session, () => arrayOf(ground.value)),
     effect(() => session.want("contours_old", layers.old.value, "plan")),
     effect(() => session.want("contours_new", layers.new.value, "plan")),

@@ -9,6 +9,7 @@ import { type Answer, type Gesture, type Key, NOTHING, type Touch, type World, t
 import { builtAt, isLaid, laidAt } from "../built";
 import { arrowAt } from "../hauls";
 import { saysOfHaul } from "../haul-words";
+import { stonesShown } from "../../state/stone-shown";
 import { isStoneKind, stoneAt } from "../stones";
 import { type SoilPlace, pathOfSoil, soilOps, soilPlace, soilPlaceAt } from "../soil-places";
 import { type PegHit, boundAt, curveAt, islandAt, pegAt, probeAt, shotAt, thingAt } from "./hit";
@@ -164,7 +165,7 @@ export class Choose implements Gesture {
     if (shot) return { selection: { kind: "shot", id: shot }, says: say("plan.chosen.shot", { id: shot }) };
     if (probe) return { selection: { kind: "probe", id: probe.id }, says: say("plan.chosen.probe", { id: probe.id }) };
     const laid = laidAt(world.job, touch.site, target(touch));
-    const stone = stoneAt(world.job, touch.site, target(touch));
+    const stone = stonesShown.value ? stoneAt(world.job, touch.site, target(touch)) : null;
     // A stone lies on the lines below it.
     if (laid && !(stone && laid.place.at === "line")) {
       const selection = { kind: laid.kind, id: laid.id } as const;

@@ -5,6 +5,7 @@ import VectorLayer from "ol/layer/Vector";
 import VectorSource from "ol/source/Vector";
 import CircleStyle from "ol/style/Circle";
 import Fill from "ol/style/Fill";
+import RegularShape from "ol/style/RegularShape";
 import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
@@ -22,7 +23,7 @@ import { newestTold } from "../water-fields";
 import { type Desk, type PlanLayer, jobOf } from "./layer";
 import { sign } from "./signs";
 import { lineFeature, pointFeature, polygonFeature } from "./vectors";
-import { STONE_GAP, setAt } from "./words";
+import { STONE_GAP, isNamed, setAt } from "./words";
 
 const BAND = 13; // pixels of a cover along the shore
 const TAGS_FROM = 0.05; // metres for a pixel
@@ -197,10 +198,11 @@ export function stonesLayer(desk: Desk): PlanLayer {
     ({ job, selection, yard, setting, on, moving, written }) => {
       words = written;
       source.clear(true);
-      if (job && on) {
+      if (job) {
         const reach = new Map((setting?.lifters ?? []).map(({ id, rows }) => [id, Math.max(0, ...rows.map(([radius]) => radius))]));
-        source.addFeatures(stonePlaces(job).flatMap((one) => placeFeatures(job, one, selection, reach)));
-        if (!moving) source.addFeatures(dealtFeatures(job, yard));
+        // What is chosen is seen even where its layer is off.
+        source.addFeatures(stonePlaces(job).flatMap((one) => (on || isChosen(one, selection) ? placeFeatures(job, one, selection, reach) : [])));
+        if (on && !moving) source.addFeatures(dealtFeatures(job, yard));
       }
       layer.changed();
     },
@@ -218,7 +220,8 @@ function placeFeatures(job: Job, one: StonePlace, selection: Selection | null, r
   if (one.kind === "heap") return [pointFeature(one.point, { ...values, as: "heap" })];
   if (one.kind === "stand") {
     const radius = reach.get(one.id) ?? Math.max(0, ...(job.stone?.lifters?.[one.id]?.chart ?? []).map((row) => row.radius));
-    return [...(radius > 0 ? [lineFeature(circle(one.point, radius), { ...values, as: "reach" })] : []), pointFeature(one.point, { ...values, as: "stand" })];
+    // Of many standing places only that in hand shows its reach: all at once hide the plan.
+    return [...(chosen && radius > 0 ? [lineFeature(circle(one.point, radius), { ...values, as: "reach" })] : []), pointFeature(one.point, { ...values, as: "stand", small: !isNamed(one) })];
   }
   const row = piecesOf(job)[one.id];
   if (!row) return [];
@@ -256,7 +259,7 @@ function stoneStyles(feature: Looked, resolution: number, words: WordsOfPlan): S
       return [new Style({ zIndex: 4, text: new Text({ text: String(feature.get("name")), font: `${feature.get("dealt") ? "" : "600 "}11px ${FONT}`, fill: fill("ink"), stroke: halo(3) }) })];
     }
     case "reach":
-      return [new Style({ zIndex: 1, stroke: new Stroke({ color: faded("paper", 0.85), width: 5 }) }), new Style({ zIndex: 1, stroke: new Stroke({ color: colour(chosen ? "select" : "ink"), width: 2, lineDash: [10, 4, 2, 4] }) })];
+      return [new Style({ zIndex: 1, stroke: new Stroke({ color: faded("paper", 0.85), width: 5 }) }), new Style({ zIndex: 1, stroke: new Stroke({ color: colour("select"), width: 2, lineDash: [10, 4, 2, 4] }) })];
     case "lever":
       return [new Style({ zIndex: 5, stroke: new Stroke({ color: colour("select"), width: 1.5 }) })];
     case "handle":
@@ -268,8 +271,14 @@ function stoneStyles(feature: Looked, resolution: number, words: WordsOfPlan): S
 
 function markStyles(feature: Looked, resolution: number, words: WordsOfPlan, chosen: boolean): Style[] {
   if (resolution > MARKS_FROM && !chosen) return [];
-  const mark = new Style({ zIndex: 5, image: sign(feature.get("as") === "heap" ? "stones" : "digger", chosen) });
+  const isSmall = feature.get("small") === true && !chosen;
+  const mark = new Style({ zIndex: isSmall ? 4 : 5, image: isSmall ? standMark() : sign(feature.get("as") === "heap" ? "stones" : "digger", chosen) });
   const side = words.at(resolution).sides.get(String(feature.get("key"))) ?? (chosen ? "right" : null);
   if (side) mark.setText(new Text({ ...setAt(side, STONE_GAP), text: String(feature.get("name")), font: `600 12px ${FONT}`, fill: fill("ink"), stroke: halo(4) }));
   return [mark];
+}
+
+/** A small square: the machine may stand here too. */
+function standMark(): RegularShape {
+  return new RegularShape({ points: 4, radius: 6, angle: Math.PI / 4, fill: fill("paper"), stroke: new Stroke({ color: colour("ink"), width: 2 }) });
 }

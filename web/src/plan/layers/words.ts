@@ -12,7 +12,7 @@ import { drawnPlace } from "../places";
 import { OUTER, pegPoint, ringOf, ringsOf, stretchPoints } from "../rings";
 import { say } from "../say";
 import { middleOfPlace, soilPlaces } from "../soil-places";
-import { stonePlaces } from "../stones";
+import { type StonePlace, stonePlaces } from "../stones";
 import { fallsOf, streamsOf } from "../streams";
 import { flagsOf } from "./flags";
 import { NAMES_FROM as PEG_NAMES_FROM, PEGS_FROM } from "./shore";
@@ -73,7 +73,7 @@ function marksOn({ session, shown: { layers }, fields }: Sources, job: Job): Tak
     ...boxed(layers.ways.value ? builtOf(job).flatMap(({ place }): SitePoint[] => (place.at === "point" ? [[place.east, place.north]] : [])) : [], RING_BOX),
     ...boxed(layers.piles.value ? soilPlaces(job).map(({ place }) => middleOfPlace(place)) : [], RING_BOX),
     ...boxed(wateredPoints(layers, job), RING_BOX),
-    ...boxed(stoneMarks(layers, job).map(({ point }) => point), RING_BOX),
+    ...stoneMarks(layers, job).map((one): Taken => ({ point: one.point, box: isNamed(one) ? RING_BOX : DOT_BOX })),
     ...boxed(layers.things.value ? things : []),
     ...boxed(layers.probes.value ? probes : []),
     ...(layers.bounds.value ? boundWords(job) : []),
@@ -147,8 +147,13 @@ function stoneMarks(layers: Sources["shown"]["layers"], job: Job) {
   return layers.stones.value ? stonePlaces(job).filter(({ kind }) => kind !== "stone") : [];
 }
 
+/** A machine is named once, where it stands first. */
+export function isNamed({ at }: Pick<StonePlace, "at">): boolean {
+  return at === undefined || at === 0;
+}
+
 function stoneWords(layers: Sources["shown"]["layers"], job: Job): Words[] {
-  return stoneMarks(layers, job).map(({ kind, id, at, name, point }): Words => ({ key: `${kind}:${id}${at === undefined ? "" : `/${at}`}`, point, lines: [name], sides: ["right", "left", "below", "above"], gap: STONE_GAP, from: STONE_FROM }));
+  return stoneMarks(layers, job).filter(isNamed).map(({ kind, id, at, name, point }): Words => ({ key: `${kind}:${id}${at === undefined ? "" : `/${at}`}`, point, lines: [name], sides: ["right", "left", "below", "above"], gap: STONE_GAP, from: STONE_FROM }));
 }
 
 function bankWords(job: Job): Words[] {
