@@ -20,9 +20,9 @@ from pondwright.rooms.lining.guards import guard_area, guarded, line_length
 from pondwright.rooms.lining.stage.bought import sheet_of
 from pondwright.rooms.lining.stage.rim_band import Looks, band_of, looks_of
 from pondwright.rooms.lining.stage.rim_edge import STEP, Walk, built_shots, lows_of, stretches_of, walk_of
+from pondwright.rooms.lining.stage.rim_filling import test_findings, test_of
 from pondwright.rooms.lining.stage.rim_holds import anchors_of, slopes_of
 from pondwright.rooms.lining.stage.rim_results import BodyRim, GuardResult, RimResult
-from pondwright.rooms.lining.stage.rim_filling import test_findings, test_of
 from pondwright.rooms.lining.stage.shared import limits_of, liners_of
 from pondwright.rooms.shape.shoreline import stretch_line
 

@@ -11,8 +11,8 @@ from pondwright.base.findings import Finding, Limit
 from pondwright.base.kinds import Area
 from pondwright.job.log import BucketEntry, Log
 from pondwright.rooms.lining.checks import edge as checks
-from pondwright.rooms.lining.stage.rim_results import WaterTest
 from pondwright.rooms.lining.filling import DAY, allowed_drop, detected_leak, first_shelf, leak
+from pondwright.rooms.lining.stage.rim_results import WaterTest
 
 
 def test_of(

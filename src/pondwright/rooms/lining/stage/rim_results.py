@@ -47,8 +47,8 @@ from pondwright.rooms.lining.anchor import (
 )
 from pondwright.rooms.lining.band import band_seen, seen_length
 from pondwright.rooms.lining.edge import bank_band, edge_level, low_places, needed_reach
-from pondwright.rooms.lining.guards import guard_area, line_length
 from pondwright.rooms.lining.filling import allowed_drop, detected_leak, first_shelf, leak
+from pondwright.rooms.lining.guards import guard_area, line_length
 
 PlanPoint = tuple[Length, Length]
 
