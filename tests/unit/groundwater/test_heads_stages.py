@@ -11,6 +11,7 @@ from pondwright.flow.engine import Status, advance
 from pondwright.flow.stages import STAGES
 from pondwright.job.codec import loads
 from pondwright.job.edits import Edit, apply
+from pondwright.job.lining import Lining
 from pondwright.job.log import Log
 from pondwright.rooms.groundwater.checks import LIMITS
 from pondwright.rooms.groundwater.checks.heads import check_formula
@@ -39,7 +40,8 @@ def result(run, name):
 
 @pytest.fixture(scope="module")
 def job():
-    return loads(example_text(LARKMEADOW))
+    """Larkmeadow with the liner that is assumed: its own reaches far up the bank, where the ground is wetter."""
+    return loads(example_text(LARKMEADOW)).model_copy(update={"lining": Lining()})
 
 
 @pytest.fixture(scope="module")

@@ -49,7 +49,7 @@ def test_a_piece_goes_down_a_fall_and_on():
 def test_waters_that_share_a_liner_need_no_more_ground_than_each_by_itself():
     """The margins run into one another where a stream meets the pond that it feeds."""
     shaped = loads(example_text(LARKMEADOW_SHAPED))
-    alone = run_of(shaped).results.lining.area.liners
+    alone = run_of(lined(shaped)).results.lining.area.liners
     run = run_of(lined(shaped, all=Liner(bodies=("intake", "stream", "pond"))))
 
     joined = run.results.lining.area.liners["all"]
@@ -63,7 +63,7 @@ def test_waters_that_share_a_liner_need_no_more_ground_than_each_by_itself():
 
 def test_waters_apart_under_one_liner_count_as_each_by_itself():
     shaped = loads(example_text(LARKMEADOW_SHAPED))
-    alone = run_of(shaped).results.lining.area.liners
+    alone = run_of(lined(shaped)).results.lining.area.liners
     joined = run_of(lined(shaped, both=Liner(bodies=("wetland", "pond")))).results.lining.area.liners["both"]
 
     assert joined.area == pytest.approx(alone["wetland"].area + alone["pond"].area, rel=1e-3)

@@ -89,9 +89,18 @@ def check_low(body: str, lows: tuple[Any, ...], limits: Limits) -> Finding:
 
 
 def check_height(
-    body: str, edge: str, height: Length, along: Length, placed: bool, limits: Limits
+    body: str,
+    edge: str,
+    height: Length,
+    along: Length,
+    placed: bool,
+    points: tuple[PlanPoint, ...],
+    limits: Limits,
 ) -> Finding:
-    """Whether the edge is drawn high enough over the full water; higher on placed soil and beside streams."""
+    """Whether the edge is drawn high enough over the full water; higher on placed soil and beside streams.
+
+    `points` are the places where it is drawn too low.
+    """
     limit = limits["lining.edge_berm" if placed else "lining.edge_height"]
     holds = height >= limit.value - 1e-6
     where = f"{words.length(along)} of placed soil or falls" if placed else f"{words.length(along)} of shore"
@@ -102,7 +111,7 @@ def check_height(
         says=f"Along {where} the liner's edge of `{body}` is drawn high enough."
         if holds
         else f"Along {where} the liner's edge of `{body}` is drawn too low over the full water.",
-        where=_at(body, edge, "height"),
+        where=_at(body, edge, "height", () if holds else points),
         value=height,
         limit=limit.value,
         operator=">=",
@@ -430,6 +439,8 @@ def check_leak(body: str, fall: Length, limits: Limits) -> Finding:
     )
 
 
-def _at(body: str, edge: str, field: str) -> Where:
+def _at(body: str, edge: str, field: str, points: tuple[PlanPoint, ...] = ()) -> Where:
     """Place of a finding about one field of an edge; the default edge has no row."""
-    return Where((f"shape.bodies.{body}", *((f"lining.edges.{edge}.{field}",) if edge != "rest" else ())))
+    return Where(
+        (f"shape.bodies.{body}", *((f"lining.edges.{edge}.{field}",) if edge != "rest" else ())), points
+    )
