@@ -575,7 +575,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "stone.yard",
-        reads=("stone.pieces", "stone.falls", "stone.classes", "shape.bodies", "earth.trucks", "rules"),
+        reads=("stone.pieces", "stone.falls", "shape.bodies", "earth.trucks", "rules"),
         needs=("shape.shore", "shape.grading", "stone.takeoff"),
         function=stone.yard_stage,
         result=stone.YardResult,
@@ -584,7 +584,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "stone.setting",
-        reads=("stone.pieces", "stone.falls", "stone.classes", "stone.lifters", "shape.bodies", "rules"),
+        reads=("stone.pieces", "stone.falls", "stone.lifters", "shape.bodies", "rules"),
         needs=("shape.shore", "shape.grading", "stone.takeoff"),
         function=stone.setting_stage,
         result=stone.SettingResult,

@@ -343,9 +343,7 @@ def _pieces(column: Column, material: Material, order: Any) -> None:
     )
     table(column, cells, rows)
     if order.seams > 0.0:
-        column.row("seams", told(order.seams))
-    if order.tape > 0.0:
-        column.row("tape or weld for seams, boots and patches", told(order.tape))
+        column.row("seams; tape or weld to buy", f"{told(order.seams)}; {told(order.tape)}")
     for roll, number in _counted(order.rolls):
         cuts = ", ".join(f"{name} {told(length)}" for name, length in roll.cuts)
         size = f"{told(roll.width)} × {told(roll.length)}"

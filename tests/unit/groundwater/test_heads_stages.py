@@ -40,7 +40,7 @@ def result(run, name):
 
 @pytest.fixture(scope="module")
 def job():
-    """Larkmeadow with the liner that is assumed: its own reaches far up the bank, where the ground is wetter."""
+    """Larkmeadow with the liner that is assumed: its own reaches far up the bank, over wetter ground."""
     return loads(example_text(LARKMEADOW)).model_copy(update={"lining": Lining()})
 
 

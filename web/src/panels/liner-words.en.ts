@@ -113,7 +113,7 @@ export const linerWords = {
   "liner.folds": "Added for folds",
   "liner.spare": "To spare at each end",
   "liner.seams": "Seams",
-  "liner.seamTape": "Tape or weld for seams, boots and patches",
+  "liner.seamTape": "Seam tape or weld",
   "liner.reused": "Cut from offcuts",
   "liner.proofWaits": "The proof is being made; wait for it before you order.",
   "liner.proofMore": "It does not surely cover: the proof asks for more than the tapes. Order {size}.",
@@ -225,8 +225,8 @@ export const linerWords = {
   "liner.test.hours": "Wait",
   "liner.test.evaporation": "Dries away meanwhile",
   "liner.test.allowed": "May fall by",
-  "liner.test.detects": "Finds a leak, each day, of",
-  "liner.test.leak": "The last test told a leak, each day, of",
+  "liner.test.detects": "Finds a leak of",
+  "liner.test.leak": "The last test told a leak of",
 
   "liner.cautions": "Also to be minded",
 

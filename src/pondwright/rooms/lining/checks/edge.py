@@ -89,18 +89,9 @@ def check_low(body: str, lows: tuple[Any, ...], limits: Limits) -> Finding:
 
 
 def check_height(
-    body: str,
-    edge: str,
-    height: Length,
-    along: Length,
-    placed: bool,
-    points: tuple[PlanPoint, ...],
-    limits: Limits,
+    body: str, edge: str, height: Length, along: Length, placed: bool, limits: Limits
 ) -> Finding:
-    """Whether the edge is drawn high enough over the full water; higher on placed soil and beside streams.
-
-    `points` are the places where it is drawn too low.
-    """
+    """Whether the edge is drawn high enough over the full water; higher on placed soil and beside streams."""
     limit = limits["lining.edge_berm" if placed else "lining.edge_height"]
     holds = height >= limit.value - 1e-6
     where = f"{words.length(along)} of placed soil or falls" if placed else f"{words.length(along)} of shore"
@@ -111,7 +102,7 @@ def check_height(
         says=f"Along {where} the liner's edge of `{body}` is drawn high enough."
         if holds
         else f"Along {where} the liner's edge of `{body}` is drawn too low over the full water.",
-        where=_at(body, edge, "height", () if holds else points),
+        where=_at(body, edge, "height"),
         value=height,
         limit=limit.value,
         operator=">=",
@@ -439,8 +430,6 @@ def check_leak(body: str, fall: Length, limits: Limits) -> Finding:
     )
 
 
-def _at(body: str, edge: str, field: str, points: tuple[PlanPoint, ...] = ()) -> Where:
+def _at(body: str, edge: str, field: str) -> Where:
     """Place of a finding about one field of an edge; the default edge has no row."""
-    return Where(
-        (f"shape.bodies.{body}", *((f"lining.edges.{edge}.{field}",) if edge != "rest" else ())), points
-    )
+    return Where((f"shape.bodies.{body}", *((f"lining.edges.{edge}.{field}",) if edge != "rest" else ())))

@@ -219,17 +219,18 @@ def check_penetration(name: str, pipe: Pipe, limits: Limits) -> Finding:
     depth = pipe.depth or 0.0
     above, asked = depth <= limit.value, pipe.over == "no"
     deep = words.length(max(depth, 0.0))
-    pipe_name = f"`lining.penetrations.{name}`"
     if above:
-        says = f"{pipe_name} goes through the liner above the full water."
+        says = f"`lining.penetrations.{name}` goes through the liner above the full water."
     elif pipe.over == "could":
-        says = f"{pipe_name} goes through the liner {deep} below the full water, and could go over its edge."
+        says = (
+            f"`lining.penetrations.{name}` goes through the liner {deep} below the full water, and could go over its edge."
+        )
     elif not asked:
-        says = f"Nobody has asked whether {pipe_name}, {deep} below the full water, could go over the edge."
+        says = f"Nobody has asked whether `lining.penetrations.{name}`, {deep} below the full water, could go over the edge."
     elif pipe.item is None:
-        says = f"{pipe_name} goes through the liner {deep} below the full water, and has no boot yet."
+        says = f"`lining.penetrations.{name}` goes through the liner {deep} below the full water, and has no boot yet."
     else:
-        says = f"{pipe_name} must go through the liner {deep} below the full water, and has its boot."
+        says = f"`lining.penetrations.{name}` must go through the liner {deep} below the full water, and has its boot."
     good = above or (asked and pipe.item is not None)
     way = "" if pipe.way_over is None else f": {words.length(pipe.way_over)} of pipe from there"
     advice = []

@@ -52,15 +52,15 @@ def check_left(left: Mapping[str, str], reasons: Mapping[str, str], limits: Limi
     )
 
 
-def check_missing(paths: Sequence[str], missing: int, what: Sequence[str], limits: Limits) -> Finding:
-    """Whether the stones of the falls are chosen; `what` tells those that are not in words, fall by fall."""
+def check_missing(fall: str, path: str, missing: int, what: str, limits: Limits) -> Finding:
+    """Whether the stones of a fall are chosen; `what` tells those that are not, in words."""
     limit = limits["stone.yard_missing"]
     holds = missing <= limit.value
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Not chosen yet for {'; for '.join(what)}." if what else "The stones of every fall are chosen.",
-        where=Where(tuple(paths)),
+        says=f"The stones of {fall} are chosen." if missing == 0 else f"Not chosen yet for {fall}: {what}.",
+        where=Where((path,)),
         value=float(missing),
         limit=limit.value,
         operator="<=",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -330,8 +330,23 @@ def _findings(
         checks.check_left(left, found.left_over, limits),
         checks.check_changed(changed, unkept, result.keep, limits),
     ]
-    if falls := list(dict.fromkeys(need.spot.fall for need in needs.values() if need.spot.fall)):
-        findings.append(_missing(falls, result, needs, limits))
+    for fall in dict.fromkeys(need.spot.fall for need in needs.values() if need.spot.fall):
+        mine = {key: place for key, place in result.places.items() if needs[key].spot.fall == fall}
+        first = next(iter(mine))
+        what = [
+            f"{place.missing} {place.role} {'stone' if place.missing == 1 else 'stones'}"
+            for place in mine.values()
+            if place.missing > 0
+        ]
+        findings.append(
+            checks.check_missing(
+                needs[first].of,
+                f"stone.falls.{fall}",
+                sum(max(place.missing, 0) for place in mine.values()),
+                ", ".join(what),
+                limits,
+            )
+        )
     findings.extend(
         checks.check_truck(load.name, load.stones, load.mass, load.payload, limits)
         for load in result.trucks.values()
@@ -342,21 +357,3 @@ def _findings(
         if result.stones[trip[0]].mass > payload
     )
     return tuple(findings)
-
-
-def _missing(
-    falls: Sequence[str], result: YardResult, needs: Mapping[str, Need], limits: Mapping[str, Any]
-) -> Finding:
-    """Check of the stones of all falls that are not chosen yet."""
-    told, missing = [], 0
-    for fall in falls:
-        mine = {key: place for key, place in result.places.items() if needs[key].spot.fall == fall}
-        what = [
-            f"{place.missing} {place.role} {'stone' if place.missing == 1 else 'stones'}"
-            for place in mine.values()
-            if place.missing > 0
-        ]
-        missing += sum(max(place.missing, 0) for place in mine.values())
-        if what:
-            told.append(f"{needs[next(iter(mine))].of}: {', '.join(what)}")
-    return checks.check_missing([f"stone.falls.{fall}" for fall in falls], missing, told, limits)
