@@ -7,7 +7,7 @@ marked with who and why.  It keeps its grade: accepting is a decision, not a rep
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from pondwright.base.findings import Finding, Grade
@@ -15,20 +15,17 @@ from pondwright.base.kinds import AREA, LENGTH, VOLUME
 from pondwright.base.units import Shown, format_value
 from pondwright.flow.engine import Run, is_blocked
 from pondwright.flow.wishes import wish_findings
-from pondwright.job.document import Job
-from pondwright.job.lining import Liner
 from pondwright.job.places import (
     LinePlace,
     PartPlace,
     Place,
     PointPlace,
     RingPlace,
-    Row,
     StretchPlace,
     WholePlace,
 )
 from pondwright.job.rules import Rule
-from pondwright.job.stone import Piece
+from pondwright.job.shape import Body
 
 ON_SHOW = 5
 """How many checks are told before the rest is asked for: a list that cries on every job is ignored."""
@@ -39,27 +36,7 @@ NEAR = 5.0
 _IN_METRES = re.compile(r"(-?\d[\d,]*(?:\.\d+)?) (m³|m²|m)(?![\w/])")
 _METRIC = {"m": LENGTH, "m²": AREA, "m³": VOLUME}
 _SENTENCE_BEGINS = re.compile(r"(?:^|[.!?] )$")
-_QUOTED = re.compile(r"`((?:[a-z]+\.[a-z_]+\.)?[a-z][a-z0-9_]*)`")
-
-NAMED = (
-    "shape.bodies",
-    "lining.liners",
-    "lining.edges",
-    "lining.penetrations",
-    "lining.guards",
-    "lining.tapes",
-    "lining.patches",
-    "stone.piles",
-    "stone.pieces",
-    "stone.falls",
-    "stone.lifters",
-    "stone.treatments",
-    "stone.classes",
-    "shape.seats",
-    "shape.ways",
-    "site.things",
-)
-"""Maps of the document whose rows the checks call by name; of rows with one id, the first is meant."""
+_QUOTED_ID = re.compile(r"`([a-z][a-z0-9_]*)`")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +75,7 @@ def checks_of(run: Run) -> Checks:
     Checks
     """
     found = tuple(with_shown_units(run.findings, run.job.shown_units))
-    named = with_names((*found, *wish_findings(run, found)), run.job)
+    named = with_names((*found, *wish_findings(run, found)), run.job.shape.bodies)
     ruled = list(with_acceptance(named, run.job.rules))
     return Checks(*(_worst_first(ruled, grade) for grade in (Grade.STOP, Grade.LOOK, Grade.GOOD)))
 
@@ -125,71 +102,33 @@ def with_shown_units(findings: Iterable[Finding], shown: Shown) -> Iterator[Find
         yield replace(finding, says=_IN_METRES.sub(told, finding.says)) if says_metres else finding
 
 
-def with_names(findings: Iterable[Finding], job: Job) -> Iterator[Finding]:
-    """Findings that call what is in the document by its name; the stages know ids only, set in backticks.
+def with_names(findings: Iterable[Finding], bodies: Mapping[str, Body]) -> Iterator[Finding]:
+    """Findings that call each body by its name; the stages know ids only, and set them in backticks.
+
+    A body without a name is called by its id, with a capital letter where a sentence begins.
 
     Parameters
     ----------
     findings : iterable of Finding
-    job : Job
+    bodies : mapping of str to Body
+        By id.
 
     Yields
     ------
     Finding
-
-    Notes
-    -----
-    Where rows of several maps have one id, it is the body; else the row that the finding is about; else the
-    first in the order of `NAMED`.  A whole path in backticks, as `` `lining.edges.wading` ``, is that row.
-    What has no name is called by its id, with a capital letter where a sentence begins.
     """
-    rows = {path: _rows(job, path) for path in NAMED}
 
-    def told(finding: Finding, says: str) -> str:
-        def name(found: re.Match[str]) -> str:
-            path = _meant(found[1], finding.where.paths, rows)
-            if path is None:
-                return found[0]
-            begins = _SENTENCE_BEGINS.search(found.string[: found.start()]) is not None
-            return _called(path, rows, begins)
-
-        return _QUOTED.sub(name, says)
+    def name(found: re.Match[str]) -> str:
+        body = bodies.get(found[1])
+        if body is None:
+            return found[0]
+        begins = _SENTENCE_BEGINS.search(found.string[: found.start()]) is not None
+        words = found[1].replace("_", " ")
+        return body.name or (words[0].upper() + words[1:] if begins else words)
 
     for finding in findings:
-        advice = tuple(replace(way, says=told(finding, way.says)) for way in finding.advice)
-        yield replace(finding, says=told(finding, finding.says), advice=advice)
-
-
-def _rows(job: Job, path: str) -> Mapping[str, Row]:
-    section, name = path.split(".")
-    rows: Mapping[str, Row] = getattr(getattr(job, section), name)
-    return rows
-
-
-def _meant(
-    quoted: str, paths: Sequence[str], rows: Mapping[str, Mapping[str, Row]]
-) -> tuple[str, str] | None:
-    """Map and id of the row that stands in backticks; none where it is no row."""
-    where, _, own = quoted.rpartition(".")
-    if where:
-        return (where, own) if own in rows.get(where, {}) else None
-    if own in rows["shape.bodies"]:
-        return "shape.bodies", own
-    about = [path.split(".") for path in paths]
-    its = [".".join(parts[:2]) for parts in about if len(parts) > 2 and parts[2] == own]
-    return next(((place, own) for place in (*its, *NAMED) if own in rows.get(place, {})), None)
-
-
-def _called(path: tuple[str, str], rows: Mapping[str, Mapping[str, Row]], begins: bool) -> str:
-    """Name of a row; a stone by its mark, and a liner by its waters: sentences speak of the liner of them."""
-    row = rows[path[0]][path[1]]
-    if isinstance(row, Liner) and row.bodies:
-        bodies = [("shape.bodies", body) for body in row.bodies if body in rows["shape.bodies"]]
-        if bodies:
-            return " and ".join(_called(body, rows, begins and body == bodies[0]) for body in bodies)
-    words = path[1].replace("_", " ")
-    mark = row.tag if isinstance(row, Piece) else ""
-    return mark or row.name or (words[0].upper() + words[1:] if begins else words)
+        advice = tuple(replace(way, says=_QUOTED_ID.sub(name, way.says)) for way in finding.advice)
+        yield replace(finding, says=_QUOTED_ID.sub(name, finding.says), advice=advice)
 
 
 def with_acceptance(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> Iterator[Finding]:

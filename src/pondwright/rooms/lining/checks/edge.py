@@ -155,7 +155,7 @@ def check_reach(
     """Whether the liner reaches far enough beyond the shore for its edge."""
     limit = limits["lining.reach"]
     holds = has >= limit.value * needs - 1e-6
-    place = "all round" if edge == "rest" else f"along `lining.edges.{edge}`"
+    place = "all round" if edge == "rest" else f"along `{edge}`"
     op = Op("replace", f"/lining/liners/{liner}/margin", round(needs + 0.05, 2))
     return Finding(
         code=limit.code,
@@ -275,7 +275,7 @@ def check_roots(body: str, trees: tuple[Tree, ...], limits: Limits) -> Finding:
     """Whether a guard stands between a liner and every tree that is near."""
     limit = limits["lining.roots"]
     near = sorted((tree for tree in trees if not tree.guarded), key=lambda tree: tree.away)
-    names = ", ".join(f"`site.things.{tree.name}`" for tree in near)
+    names = ", ".join(f"`{tree.name}`" for tree in near)
     many = f"Roots of {names}" if len(near) == 1 else f"Roots of {len(near)} trees, {names},"
     return Finding(
         code=limit.code,
@@ -310,9 +310,9 @@ def check_guard(name: str, kind: str, depth: Length, limits: Limits) -> Finding:
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"`lining.guards.{name}` is deep enough against {against}."
+        says=f"Guard `{name}` is deep enough against {against}."
         if holds
-        else f"`lining.guards.{name}` is too shallow against {against}.",
+        else f"Guard `{name}` is too shallow against {against}.",
         where=Where((f"lining.guards.{name}.depth",)),
         value=depth,
         limit=limit.value,

@@ -44,13 +44,12 @@ def check_anchor(edge: str, body: str, capacity: float, strength: float | None, 
     told = strength is not None and strength > 0.0
     ratio = capacity / strength if told and strength else None
     holds = ratio is not None and ratio <= limit.value
-    along = f"`lining.edges.{edge}`"
     if ratio is None:
-        says = f"Nobody knows whether the anchor of `{body}` along {along} slips before the sheet tears."
+        says = f"Nobody knows whether the anchor `{edge}` of `{body}` slips before the sheet tears."
     elif holds:
-        says = f"The anchor of `{body}` along {along} slips before the sheet tears."
+        says = f"The anchor `{edge}` of `{body}` slips before the sheet tears."
     else:
-        says = f"The anchor of `{body}` along {along} holds more than the sheet: the sheet tears first."
+        says = f"The anchor `{edge}` of `{body}` holds more than the sheet: the sheet tears first."
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
@@ -83,10 +82,9 @@ def check_trench(edge: str, body: str, depth: float, limits: Limits) -> Finding:
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The anchor trench of `{body}` along `lining.edges.{edge}` is deep enough."
+        says=f"The anchor trench `{edge}` of `{body}` is deep enough."
         if holds
-        else f"What the anchor of `{body}` along `lining.edges.{edge}` lays in its trench makes it only "
-        f"{words.length(depth)} deep.",
+        else f"What `{edge}` of `{body}` lays in its trench makes it only {words.length(depth)} deep.",
         where=Where((f"shape.bodies.{body}", f"lining.edges.{edge}.upturn")),
         value=depth,
         limit=limit.value,
@@ -108,21 +106,21 @@ def check_slides(body: str, worst: Any, limits: Limits) -> Finding:
     Parameters
     ----------
     body : str
-    worst : SlopeHold     With `safety_toe`, `slope`, `thickness`, `place`.
+    worst : SlopeHold     With `safety_toe`, `slope`, `thickness`, `zone`.
     limits : mapping
     """
     limit = limits["lining.cover_slides"]
     safety: Ratio = worst.safety_toe
     holds = safety >= limit.value
-    where = f"{worst.place} of `{body}`"
+    where = f"`{body}`, zone {worst.zone}"
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.STOP if safety < 1.0 else Grade.LOOK,
-        says=f"Stone and gravel stay on {where}."
+        says=f"Stone and gravel stay on the slope of {where}."
         if holds
-        else f"Stone and gravel slide on {where}: it is too steep for their friction."
+        else f"Stone and gravel slide on the slope of {where}: it is too steep for their friction."
         if safety < 1.0
-        else f"Stone and gravel on {where} stay with too little to spare.",
+        else f"Stone and gravel on the slope of {where} stay with too little to spare.",
         where=Where(
             (
                 f"shape.bodies.{body}",
@@ -156,7 +154,7 @@ def check_covered(body: str, worst: Any, limits: Limits) -> Finding:
     Parameters
     ----------
     body : str
-    worst : SlopeHold     With `slope`, `place`.
+    worst : SlopeHold     With `slope`, `zone`.
     limits : mapping
     """
     limit = limits["lining.covered_slope"]
@@ -166,7 +164,7 @@ def check_covered(body: str, worst: Any, limits: Limits) -> Finding:
         grade=Grade.GOOD if holds else Grade.LOOK,
         says=f"The covered slopes of `{body}` are flat enough."
         if holds
-        else f"{worst.place[:1].upper()}{worst.place[1:]} of `{body}` is steeper than covered liners may be.",
+        else f"The slope of `{body}`, zone {worst.zone}, is steeper than covered liners may be.",
         where=Where(
             (
                 f"shape.bodies.{body}",

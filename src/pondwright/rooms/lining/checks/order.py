@@ -220,17 +220,17 @@ def check_penetration(name: str, pipe: Pipe, limits: Limits) -> Finding:
     above, asked = depth <= limit.value, pipe.over == "no"
     deep = words.length(max(depth, 0.0))
     if above:
-        says = f"`lining.penetrations.{name}` goes through the liner above the full water."
+        says = f"Pipe `{name}` goes through the liner above the full water."
     elif pipe.over == "could":
         says = (
-            f"`lining.penetrations.{name}` goes through the liner {deep} below the full water, and could go over its edge."
+            f"Pipe `{name}` goes through the liner {deep} below the full water, and could go over its edge."
         )
     elif not asked:
-        says = f"Nobody has asked whether `lining.penetrations.{name}`, {deep} below the full water, could go over the edge."
+        says = f"Nobody has asked whether pipe `{name}`, {deep} below the full water, could go over the edge."
     elif pipe.item is None:
-        says = f"`lining.penetrations.{name}` goes through the liner {deep} below the full water, and has no boot yet."
+        says = f"Pipe `{name}` goes through the liner {deep} below the full water, and has no boot yet."
     else:
-        says = f"`lining.penetrations.{name}` must go through the liner {deep} below the full water, and has its boot."
+        says = f"Pipe `{name}` must go through the liner {deep} below the full water, and has its boot."
     good = above or (asked and pipe.item is not None)
     way = "" if pipe.way_over is None else f": {words.length(pipe.way_over)} of pipe from there"
     advice = []

@@ -146,7 +146,7 @@ def place_word(shore: Any, ring: int, point: tuple[Length, Length], station: Len
     reach = float(np.hypot(*(outer - centre).T).max())
     side = side_word(point, (float(centre[0]), float(centre[1])), reach)
     where = "near its middle" if side == "middle" else f"at its {side} side"
-    island = "" if ring == 0 else f" on island {shore.ring_names[ring].replace('_', ' ')}"
+    island = "" if ring == 0 else f" on island `{shore.ring_names[ring]}`"
     return f"{where}{island}, {station:.0f} m ({station / 0.3048:.0f} ft) along the shore from its first peg"
 
 

@@ -154,10 +154,9 @@ class AnchorResult:
 
 @dataclass(frozen=True, slots=True)
 class SlopeHold:
-    """A covered slope of a bank, its place in words; no safety with its toe where that alone holds it."""
+    """A covered slope of a bank; no safety with its toe where the toe alone holds so short a slope."""
 
     zone: int
-    place: str
     slope: Slope = figure(SLOPE, "Slope below the cover, level for one upright", uses=BANK)
     thickness: Length = figure(LENGTH, "Thickness of the cover", uses=("build_up",))
     length: Length = figure(LENGTH, "Length of the slope", uses=BANK)
