@@ -51,12 +51,12 @@ CAUTIONS = (
 
 
 def small(value: float, shown: Shown) -> str:
-    """A size of a stone as it is taped: in inches where feet are shown.
+    r"""A size of a stone as it is taped: in inches where feet are shown.
 
     Examples
     --------
     >>> small(0.4572, "us"), small(0.4572, "metric")
-    ('18 in', '0.46 m')
+    ('18\xa0in', '0.46\xa0m')
     """
     if shown == "metric":
         return f"{write_number(value, 2)}{UNBROKEN}m"
@@ -64,12 +64,12 @@ def small(value: float, shown: Shown) -> str:
 
 
 def sizes(low: float, high: float, shown: Shown) -> str:
-    """A range of sizes.
+    r"""A range of sizes.
 
     Examples
     --------
     >>> sizes(0.3048, 0.508, "us"), sizes(0.02, 0.04, "metric")
-    ('12–20 in', '0.02–0.04 m')
+    ('12–20\xa0in', '0.02–0.04\xa0m')
     """
     first, last = small(low, shown).split(UNBROKEN)[0], small(high, shown)
     return f"{first}–{last}"

@@ -65,7 +65,7 @@ def letter(index: int) -> str:
     Examples
     --------
     >>> letter(0), letter(25), letter(26), letter(53)
-    ('A', 'Z', 'AA', 'BB')
+    ('A', 'Z', 'AA', 'BBB')
     """
     return ascii_uppercase[index % 26] * (index // 26 + 1)
 
