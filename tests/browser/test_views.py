@@ -113,6 +113,7 @@ def test_a_section_is_drawn_on_the_plan_and_follows_a_drag(plan):
 
     plan.draw("section", [(10.0, 20.5), (28.0, 20.5)])
     plan.until("document.querySelector('.section-view .view-says').innerText !== given", default)
+    plan.exact()
     drawn = summary.inner_text()
     plan.hold(plan.peg("p1"), (29.5, 19.0))
     plan.until("document.querySelector('.section-view .view-says').innerText !== given", drawn)
