@@ -223,7 +223,7 @@ def cold() -> Run:
     return advance(before, None, WATERED, Log(), "drag")
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     chain=st.lists(
         st.tuples(st.sampled_from((peg, peg, level)), st.integers(0, 30), st.sampled_from((0.05, 0.3, -0.2))),

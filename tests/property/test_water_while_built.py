@@ -184,6 +184,15 @@ def test_pumping_at_the_steady_rate_for_the_time_to_lower_reaches_one_and_a_half
     assert reach == pytest.approx(1.5 * math.sqrt(transmissivity * time / drainable), rel=0.002)
 
 
+def test_where_as_much_runs_in_at_the_end_as_is_lifted_the_water_never_comes_there():
+    levels, volumes, inflows = np.array([0.0, 1.0]), np.array([0.0, 100.0]), np.array([0.01, 0.0])
+
+    found = drained(levels, volumes, inflows, 1.0, 0.0, 0.01, fastest=1.0 / DAY)
+
+    assert found.time == math.inf
+    assert found.reached == 0.0
+
+
 @given(ponds(), st.floats(0.0005, 0.05), st.floats(1.0, 4.0), st.floats(0.05, 1.0), st.floats(0.2, 1.0))
 def test_a_larger_pump_is_never_slower_and_no_pump_is_faster_than_the_banks_bear(
     pond, pump, more, drop, share

@@ -70,10 +70,12 @@ class _Piece:
 
     def part(self, start: Ratio, end: Ratio) -> _Piece:
         """The part between two shares of the depth, from above."""
-        slope = self.lower - self.upper
-        return _Piece(
-            (end - start) * self.depth, self.area, self.upper + start * slope, self.upper + end * slope
-        )
+
+        def coming(share: Ratio) -> Flow:
+            # Exact at both ends: what runs in below may be all but what is lifted.
+            return (1.0 - share) * self.upper + share * self.lower
+
+        return _Piece((end - start) * self.depth, self.area, coming(start), coming(end))
 
 
 def drained(
@@ -139,9 +141,9 @@ def drained(
     time = slowed = pumped = 0.0
     level, course = start, [(start, 0.0)]
     for piece in _pieces(levels, volumes, inflows, start, end):
-        sinks = _share_that_sinks(piece, mean)
-        if sinks < 1.0:
-            return _stopped(level - sinks * piece.depth, slowed, course)
+        if max(piece.upper, piece.lower) >= mean:
+            # Also where only its lower end is at rest: the water comes there never.
+            return _stopped(level - _share_that_sinks(piece, mean) * piece.depth, slowed, course)
         for part in _parted(piece, mean, fastest):
             took, held_back = _time_of(part, mean, fastest)
             time += took
@@ -283,9 +285,7 @@ def _pieces(
 
 def _share_that_sinks(piece: _Piece, mean: Flow) -> Ratio:
     """Share of a piece through which the water falls before as much runs in as is lifted."""
-    if piece.upper >= mean:
-        return 0.0
-    return 1.0 if piece.lower < mean else (mean - piece.upper) / (piece.lower - piece.upper)
+    return 0.0 if piece.upper >= mean else (mean - piece.upper) / (piece.lower - piece.upper)
 
 
 def _parted(piece: _Piece, mean: Flow, fastest: Speed) -> Iterator[_Piece]:
