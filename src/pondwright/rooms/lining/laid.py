@@ -29,16 +29,15 @@ LEAST_GAP: Length = 1.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LaidPiece:
-    """A piece as it is cut and as it lies.
+class CutStrip:
+    """A strip, or a part of one, as it is cut off the roll.
 
     Attributes
     ----------
-    strip, part : int          Which strip from one side, and which part along it; both from 0.
-    start, end : Length        Ends along it, over the ground, from the line through the middle. [m]
-    left, right : Length       Where its sides lie across, from the middle, on the plan. [m]
-    width : Length             Of the piece that is cut. [m]
-    corners : (4, 2) array     On the plan as it lies: over a slope it is longer than it looks. [m]
+    strip, part : int        Which strip from one side, and which part along it; both from 0.
+    start, end : Length      Ends along it, over the ground or along a flat piece that is proved. [m]
+    left, right : Length     Its sides across, on the plan or across that flat piece. [m]
+    width : Length           Of the roll or piece that it is cut from. [m]
     """
 
     strip: int
@@ -48,7 +47,6 @@ class LaidPiece:
     left: Length
     right: Length
     width: Length
-    corners: Lengths
 
     @property
     def length(self) -> Length:
@@ -59,6 +57,18 @@ class LaidPiece:
     def area(self) -> Area:
         """Area that is cut. [m²]"""
         return self.length * self.width
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LaidPiece(CutStrip):
+    """A piece as it is cut and as it lies.
+
+    Attributes
+    ----------
+    corners : (4, 2) array     On the plan as it lies: over a slope it is longer than it looks. [m]
+    """
+
+    corners: Lengths
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -12,7 +12,6 @@ pondwright.rooms.lining.cover : the proved map.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
@@ -20,47 +19,16 @@ import numpy as np
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Area, FloatArray, Length, Lengths
 from pondwright.rooms.lining.area import LinerMesh
-from pondwright.rooms.lining.laid import LEAST_GAP
+from pondwright.rooms.lining.laid import LEAST_GAP, CutStrip
 from pondwright.rooms.lining.panels import MOST_STRIPS, OFFSETS
 
 ROUNDING: Length = 1e-9
 """A strip is longer by this at each end, so that rounding cannot undo the proof. [m]"""
 
 
-@dataclass(frozen=True, slots=True)
-class ProvedStrip:
-    """A strip that is proved to cover the ground that lies on it, or a part of it.
-
-    Attributes
-    ----------
-    strip, part : int        Which strip from one side, and which part along it; both from 0.
-    start, end : Length      Ends along the flat piece. [m]
-    left, right : Length     Sides across the flat piece, seams' overlaps counted in. [m]
-    width : Length           Of the roll that it is cut from. [m]
-    """
-
-    strip: int
-    part: int
-    start: Length
-    end: Length
-    left: Length
-    right: Length
-    width: Length
-
-    @property
-    def length(self) -> Length:
-        """Length that is cut. [m]"""
-        return self.end - self.start
-
-    @property
-    def area(self) -> Area:
-        """Area that is cut. [m²]"""
-        return self.length * self.width
-
-
 def proved_strips(
     mesh: LinerMesh, places: Lengths, roll: Length, overlap: Length, least_gap: Length = LEAST_GAP
-) -> tuple[ProvedStrip, ...]:
+) -> tuple[CutStrip, ...]:
     """Strips of one width of roll that are proved to cover, with the smallest area cut.
 
     Parameters
@@ -73,7 +41,7 @@ def proved_strips(
 
     Returns
     -------
-    tuple of ProvedStrip      Strip by strip.
+    tuple of CutStrip      Strip by strip.
 
     Raises
     ------
@@ -95,7 +63,7 @@ def proved_strips(
     if ceil((high - low) / usable) > MOST_STRIPS:
         raise DomainError(f"`roll` must be wide enough for {MOST_STRIPS} strips, got {roll} m")
     corners = places[mesh.triangles]
-    best: tuple[ProvedStrip, ...] = ()
+    best: tuple[CutStrip, ...] = ()
     for offset in range(OFFSETS):
         # The outermost strips have one seam only.
         first = usable * (1.0 - offset / OFFSETS) + (0.5 * overlap if offset == 0 else 0.0)
@@ -106,7 +74,7 @@ def proved_strips(
     return best
 
 
-def _area(strips: Sequence[ProvedStrip]) -> Area:
+def _area(strips: Sequence[CutStrip]) -> Area:
     return sum(strip.area for strip in strips)
 
 
@@ -123,14 +91,14 @@ def _seams(low: Length, high: Length, first: Length, usable: Length, half: Lengt
 
 def _cut(
     corners: Lengths, seams: Sequence[Length], roll: Length, half: Length, least_gap: Length
-) -> tuple[ProvedStrip, ...]:
+) -> tuple[CutStrip, ...]:
     """Strips between seams, each cut in parts where nothing lies on it."""
     strips = []
     for number in range(len(seams) - 1):
         left = seams[number] - (half if number else 0.0)
         right = seams[number + 1] + (half if number < len(seams) - 2 else 0.0)
         for part, (start, end) in enumerate(_covered(corners, left, right, least_gap)):
-            strips.append(ProvedStrip(number, part, start - ROUNDING, end + ROUNDING, left, right, roll))
+            strips.append(CutStrip(number, part, start - ROUNDING, end + ROUNDING, left, right, roll))
     return tuple(strips)
 
 

@@ -641,12 +641,8 @@ def _seen(shares: Ratios, coverage: Areas, grid: Grid, eye: Eye) -> WaterSeen:
 
 
 def _units(grid: Grid, eye: Eye) -> tuple[float, float]:
-    # In plain numbers: one place takes longer in arrays.
-    column, row = (eye.east - grid.origin_east) / grid.spacing, (eye.north - grid.origin_north) / grid.spacing
-    last_column, last_row = grid.columns - 1.0, grid.rows - 1.0
-    if not (-1e-9 <= column <= last_column + 1e-9 and -1e-9 <= row <= last_row + 1e-9):
-        raise DomainError("`eye` must lie inside the grid of the ground")
-    return min(max(column, 0.0), last_column), min(max(row, 0.0), last_row)
+    ((column, row),) = held_on_grid(grid, np.array([[eye.east, eye.north]]), "eye").tolist()
+    return column, row
 
 
 @lru_cache(maxsize=4)

@@ -15,8 +15,9 @@ from pondwright.job.lining import Liner
 from pondwright.rooms.lining.area import LinerMesh, liner_mesh
 from pondwright.rooms.lining.checks import panels as checks
 from pondwright.rooms.lining.cover import cover
+from pondwright.rooms.lining.laid import CutStrip
 from pondwright.rooms.lining.panels import PanelPlan, best_sheet
-from pondwright.rooms.lining.proved_strips import ProvedStrip, proved_strips
+from pondwright.rooms.lining.proved_strips import proved_strips
 from pondwright.rooms.lining.stage.layout import LinerLayout
 from pondwright.rooms.lining.stage.shared import limits_of, liners_of
 
@@ -35,7 +36,7 @@ class LinerCover:
     ground: Lengths
     places: Lengths
     strip_places: Lengths
-    strips: tuple[ProvedStrip, ...]
+    strips: tuple[CutStrip, ...]
     length: Length = figure(LENGTH, "Length of the piece that is proved to cover", by=cover, uses=USES)
     width: Length = figure(LENGTH, "Width of the piece that is proved to cover", by=cover, uses=USES)
     area: Area = figure(AREA, "Area of the piece that is proved to cover", by=cover, uses=USES)
@@ -90,7 +91,7 @@ def _cover(liner: Liner, layout: LinerLayout, beyond: Length) -> LinerCover:
     mesh = liner_mesh(layout.ground, beyond)
     found = cover(mesh, layout.sheet.turned, layout.sheet.length, layout.sheet.width)
     strip_places: Lengths = found.places
-    strips: tuple[ProvedStrip, ...] = ()
+    strips: tuple[CutStrip, ...] = ()
     if layout.plan is not None:
         strip_places, strips = _strips(liner, layout, layout.plan, mesh, beyond)
     return LinerCover(
@@ -110,7 +111,7 @@ def _cover(liner: Liner, layout: LinerLayout, beyond: Length) -> LinerCover:
 
 def _strips(
     liner: Liner, layout: LinerLayout, plan: PanelPlan, mesh: LinerMesh, beyond: Length
-) -> tuple[Lengths, tuple[ProvedStrip, ...]]:
+) -> tuple[Lengths, tuple[CutStrip, ...]]:
     """Proved places in the direction of the strips, and the strips that are cut from them."""
     sheet = best_sheet(layout.ground, beyond, (plan.turned,))
     along, across = sheet.length, sheet.width
