@@ -1,4 +1,4 @@
-"""Numbers in the sentences of the lining's checks, in both systems of units."""
+"""Numbers in the sentences of checks, in both systems of units."""
 
 from __future__ import annotations
 
@@ -10,6 +10,11 @@ def length(value: Length) -> str:
     if abs(value) < 1.0:
         return f"{1e3 * value:.0f} mm ({value / 0.0254:.1f} in)"
     return f"{value:.2f} m ({value / 0.3048:.1f} ft)"
+
+
+def size(value: Length) -> str:
+    """Size of a stone, a step or a layer in whole millimetres and inches."""
+    return f"{1e3 * value:.0f} mm ({value / 0.0254:.0f} in)"
 
 
 def area(value: Area) -> str:

@@ -76,6 +76,57 @@ class Finding:
     accepted: str = ""
 
 
+def judged(
+    limit: Limit,
+    value: float | None,
+    grade: Grade,
+    says: str,
+    *,
+    where: Where = Where(),
+    operator: str = "<=",
+    advice: tuple[Advice, ...] = (),
+    assumes: tuple[str, ...] = (),
+) -> Finding:
+    """A value against its limit; advice is told only where it is not good.
+
+    Parameters
+    ----------
+    limit : Limit
+    value : float or None        In the house unit of the limit's kind.
+    grade : Grade                How it came out.
+    says : str                   One sentence.
+    where : Where
+    operator : str               Between value and limit where it holds.
+    advice : tuple of Advice
+    assumes : tuple of str
+
+    Returns
+    -------
+    Finding
+
+    Examples
+    --------
+    >>> from pondwright.base.sources import PRACTICE
+    >>> least = Limit("shape.wintering", "Depth for fish", 0.9, RATIO, PRACTICE)
+    >>> found = judged(least, 1.2, Grade.GOOD, "Deep enough.", operator=">=", advice=(Advice("Dig."),))
+    >>> found.limit, found.advice
+    (0.9, ())
+    """
+    return Finding(
+        code=limit.code,
+        grade=grade,
+        says=says,
+        where=where,
+        value=value,
+        limit=limit.value,
+        operator=operator,
+        kind=limit.kind,
+        source=limit.source,
+        advice=() if grade is Grade.GOOD else advice,
+        assumes=assumes,
+    )
+
+
 def replaced_limits(limits: tuple[Limit, ...], values: dict[str, float]) -> dict[str, Limit]:
     """Limits by code, with the values that this job replaces (by code) put in."""
     return {

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import COUNT, RATIO, SOIL_VOLUME, Area, Length, Volume
 from pondwright.base.sources import PRACTICE, derived
 
@@ -24,21 +24,17 @@ def check_homeless(volume: Volume, moved: Volume, limits: Limits) -> Finding:
     limit = limits["earth.homeless"]
     share = volume / moved if moved > 0.0 else 0.0
     holds = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="All that is dug has a place to go."
-        if holds
-        else "Some of what is dug has no place to go: no pile and no tip takes it.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            "All that is dug has a place to go."
+            if holds
+            else "Some of what is dug has no place to go: no pile and no tip takes it."
+        ),
         where=Where(("earth.piles", "earth.off_site")),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Draw a pile for topsoil, and one for the rest, where no machine has to pass."),
             Advice("Or name who takes it, how far away: then truck loads and hours are counted."),
         ),
@@ -51,16 +47,12 @@ def check_pile_places(
     """Whether piles lie where nothing is dug for water."""
     limit = limits["earth.pile_place"]
     return tuple(
-        Finding(
-            code=limit.code,
-            grade=Grade.STOP,
-            says=f"Pile {pile.replace('_', ' ')} lies where `{body}` will be.",
+        judged(
+            limit,
+            1.0,
+            Grade.STOP,
+            f"Pile {pile.replace('_', ' ')} lies where `{body}` will be.",
             where=Where((f"earth.piles.{pile}", f"shape.bodies.{body}"), (place,)),
-            value=1.0,
-            limit=limit.value,
-            operator="<=",
-            kind=COUNT,
-            source=limit.source,
             advice=(
                 Advice("Move it clear of the dig: at least 2 ft (0.6 m) from the edge of any trench or pit."),
             ),
@@ -75,19 +67,13 @@ def check_muck(volume: Volume, drying: Area, taken: bool, limits: Limits) -> tup
     if volume <= 0.0:
         return ()
     return (
-        Finding(
-            code=limit.code,
-            grade=Grade.GOOD if taken else Grade.LOOK,
-            says="Muck has a place of its own." if taken else "Muck is dug, and nothing is said to take it.",
+        judged(
+            limit,
+            0.0 if taken else volume,
+            Grade.GOOD if taken else Grade.LOOK,
+            "Muck has a place of its own." if taken else "Muck is dug, and nothing is said to take it.",
             where=Where(("earth.soil.by_kind.muck", "earth.piles")),
-            value=0.0 if taken else volume,
-            limit=limit.value,
-            operator="<=",
-            kind=SOIL_VOLUME,
-            source=limit.source,
-            advice=()
-            if taken
-            else (
+            advice=(
                 Advice("Give it ground to dry on, in layers of 0.4 m (16 in), or a tip that takes it wet."),
                 Advice("It goes in sealed trucks, by weight, and never into a bank."),
             ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import LENGTH, RATIO, SLOPE, Elevation, Length, Slope, Volume
 from pondwright.base.sources import PRACTICE, Source, from_memory
 from pondwright.rooms.earth.services import DugOver
@@ -81,17 +81,13 @@ def check_balance(
         if surplus > 0.0
         else "Soil is missing: it must be brought."
     )
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="Dug and placed soil are in balance." if holds else says,
+    return judged(
+        limit,
+        value,
+        Grade.GOOD if holds else Grade.LOOK,
+        "Dug and placed soil are in balance." if holds else says,
         where=Where((f"shape.bodies.{body}.level", "earth.soil.surplus_bank")),
-        value=value,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=() if holds else ways,
+        advice=ways,
     )
 
 
@@ -100,19 +96,17 @@ def check_survey(dug: Volume, sigma: Volume, limits: Limits) -> Finding:
     limit = limits["earth.survey"]
     share = sigma / dug if dug > 0.0 else 0.0
     holds = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="The survey is close enough to trust the dug volume."
-        if holds
-        else "The shots are too few or too far apart to trust the dug volume.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            "The survey is close enough to trust the dug volume."
+            if holds
+            else "The shots are too few or too far apart to trust the dug volume."
+        ),
         where=Where(("earth.survey.dug_sigma", "site.shots")),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=() if holds else (Advice("Shoot next where `earth.next_shot` lights up the plan."),),
+        advice=(Advice("Shoot next where `earth.next_shot` lights up the plan."),),
     )
 
 
@@ -123,22 +117,20 @@ def check_next_shot(
     limit = limits["earth.next_shot"]
     share = narrowing / dug if dug > 0.0 else 0.0
     holds = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="One more shot anywhere narrows the dug volume little; the best places are ringed."
-        if holds
-        else "One more shot at the right place narrows the dug volume a good deal.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            "One more shot anywhere narrows the dug volume little; the best places are ringed."
+            if holds
+            else "One more shot at the right place narrows the dug volume a good deal."
+        ),
         where=Where(
             ("earth.survey.dug_sigma", "earth.next_shot.places"),
             tuple((east, north) for _, east, north in places),
         ),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=() if holds else tuple(Advice(why) for why in dict.fromkeys(why for why, _, _ in places)),
+        advice=tuple(Advice(why) for why in dict.fromkeys(why for why, _, _ in places)),
         assumes=("The ground is as rough there as elsewhere on the site.",),
     )
 

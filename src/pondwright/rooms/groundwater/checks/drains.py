@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import (
     COUNT,
     LENGTH,
@@ -197,21 +197,18 @@ def check_build(drain: Named, margin: Ratio, place: PlanPoint, limits: Limits) -
     """Whether a piece of pipe could climb once it is laid as badly as it may be."""
     limit = limits["groundwater.drain_build"]
     good = margin >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"Even laid as badly as a laser in the trench lets it, no piece of {drain.called} climbs."
-        if good
-        else f"Laid with a laser in the trench, a piece of {drain.called} can come out climbing.",
+    return judged(
+        limit,
+        margin,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            f"Even laid as badly as a laser in the trench lets it, no piece of {drain.called} climbs."
+            if good
+            else f"Laid with a laser in the trench, a piece of {drain.called} can come out climbing."
+        ),
         where=Where((drain.path,), () if good else (place,)),
-        value=margin,
-        limit=limit.value,
         operator=">=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if good
-        else (
+        advice=(
             Advice("Give it more fall, or read every pipe at both ends before it is covered."),
             Advice("Lay it on a board or on gravel that was drawn level, not on the raw trench."),
         ),
@@ -253,19 +250,17 @@ def check_capacity(drain: Named, flow: Flow, capacity: Flow, wider: Sequence[Op]
     limit = limits["groundwater.drain_capacity"]
     share = flow / capacity if capacity > 0.0 else float(flow > 0.0) * 1e3
     good = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.STOP,
-        says=f"{drain.start} carries all that comes to it in the wet season."
-        if good
-        else f"More water comes to {drain.called} in the wet season than it carries.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if good else Grade.STOP,
+        (
+            f"{drain.start} carries all that comes to it in the wet season."
+            if good
+            else f"More water comes to {drain.called} in the wet season than it carries."
+        ),
         where=Where((drain.path,)),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=() if good else (Advice("Take a wider pipe.", tuple(wider)), Advice("Or give it more fall.")),
+        advice=(Advice("Take a wider pipe.", tuple(wider)), Advice("Or give it more fall.")),
         assumes=("the highest inflow that the readings allow",),
     )
 
@@ -344,19 +339,14 @@ def check_outlet(drain: Named, outlet: Named, free_fall: Length, limits: Limits)
         says = f"The flood at {outlet.called} stands over the end of {drain.called} and backs up into it."
     elif not good:
         says = f"{drain.start} runs out close above the flood at {outlet.called}."
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        free_fall,
+        Grade.GOOD if good else Grade.LOOK,
+        says,
         where=Where((drain.path, outlet.path)),
-        value=free_fall,
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if good
-        else (
+        advice=(
             Advice("Run it out higher, or into something lower."),
             Advice("Put a flap on its end that shuts against the flood, and a guard against animals."),
             Advice("Use solid pipe as far up as the flood reaches, so that it is not led into the ground."),
@@ -368,21 +358,18 @@ def check_flood(drain: Named, outlet: Named, height: Length, place: PlanPoint, l
     """Whether the flood where a drain runs out stays below the liner that the drain lies under."""
     limit = limits["groundwater.drain_flood"]
     good = height >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.STOP,
-        says=f"{drain.start} keeps water off the liner even when {outlet.called} is in flood."
-        if good
-        else f"When {outlet.called} is in flood, {drain.called} brings its water up to the liner.",
+    return judged(
+        limit,
+        height,
+        Grade.GOOD if good else Grade.STOP,
+        (
+            f"{drain.start} keeps water off the liner even when {outlet.called} is in flood."
+            if good
+            else f"When {outlet.called} is in flood, {drain.called} brings its water up to the liner."
+        ),
         where=Where((drain.path, outlet.path), () if good else (place,)),
-        value=height,
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if good
-        else (
+        advice=(
             Advice("Raise the drain or run it out lower, so that the flood cannot reach the liner."),
             Advice("Never empty the pond while the flood lasts."),
         ),
@@ -396,16 +383,12 @@ def check_gap(
     limit = limits["groundwater.drain_gap"]
     if gap <= limit.value:
         return None
-    return Finding(
-        code=limit.code,
-        grade=Grade.LOOK,
-        says=f"{drain.start} ends short of where it runs into.",
+    return judged(
+        limit,
+        gap,
+        Grade.LOOK,
+        f"{drain.start} ends short of where it runs into.",
         where=Where((drain.path,), (end,)),
-        value=gap,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
         advice=(Advice("Draw its lower end to that place.", tuple(move)),),
     )
 
@@ -415,16 +398,12 @@ def check_narrowing(drain: Named, onto: Named, step: Length, limits: Limits) -> 
     limit = limits["groundwater.drain_wider"]
     if step <= limit.value + 5e-4:
         return None
-    return Finding(
-        code=limit.code,
-        grade=Grade.LOOK,
-        says=f"{drain.start} runs into {onto.called}, which is narrower and gets blocked.",
+    return judged(
+        limit,
+        step,
+        Grade.LOOK,
+        f"{drain.start} runs into {onto.called}, which is narrower and gets blocked.",
         where=Where((drain.path, onto.path)),
-        value=step,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
         advice=(Advice("Never let a line narrow on its way down."),),
     )
 
@@ -438,19 +417,13 @@ def check_eyes(drain: Named, longest: Length | None, place: PlanPoint, limits: L
         says = f"{drain.start} lies under a liner all along: no rodding eye can come up from it."
     elif not good:
         says = f"{drain.start} lies so far under a liner that no rod reaches all of it from an eye outside."
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        longest,
+        Grade.GOOD if good else Grade.LOOK,
+        says,
         where=Where((drain.path,), () if good else (place,)),
-        value=longest,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if good
-        else (
+        advice=(
             Advice("Lead its upper end on in solid pipe, straight, to an eye outside the pond."),
             Advice("Never lead an eye up through a liner: it leaks there."),
         ),
@@ -585,15 +558,12 @@ def _judged(
     row: Named,
     advice: tuple[Advice, ...],
 ) -> Finding:
-    return Finding(
-        code=limit.code,
-        grade=grade,
-        says=says,
+    return judged(
+        limit,
+        value,
+        grade,
+        says,
         where=Where((row.path,)),
-        value=value,
-        limit=limit.value,
         operator=operator,
-        kind=limit.kind,
-        source=limit.source,
-        advice=() if grade is Grade.GOOD else advice,
+        advice=advice,
     )

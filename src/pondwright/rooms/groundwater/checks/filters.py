@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import COUNT, LENGTH, RATIO, Length, Ratio
 from pondwright.base.sources import PRACTICE, Source, from_memory
 from pondwright.rooms.groundwater.checks.drains import Named
@@ -307,16 +307,13 @@ def _judged(
     advice: tuple[Advice, ...],
     assumes: tuple[str, ...] = (),
 ) -> Finding:
-    return Finding(
-        code=limit.code,
-        grade=grade,
-        says=says,
+    return judged(
+        limit,
+        value,
+        grade,
+        says,
         where=Where(tuple(row.path for row in rows)),
-        value=value,
-        limit=limit.value,
         operator=operator,
-        kind=limit.kind,
-        source=limit.source,
-        advice=() if grade is Grade.GOOD else advice,
+        advice=advice,
         assumes=assumes,
     )

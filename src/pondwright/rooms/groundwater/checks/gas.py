@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import AREA, AREAL_MASS, LENGTH, RATIO, ArealMass, Length, Ratio
 from pondwright.base.sources import PRACTICE, Source, from_memory
 
@@ -81,21 +81,18 @@ def check_gas_rise(body: str, rise: Ratio, limits: Limits) -> Finding:
     """Whether the bed rises enough everywhere that gas creeps to the edge."""
     limit = limits["groundwater.gas_rise"]
     holds = rise >= limit.value - 1e-9
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The bed of `{body}` rises enough for gas to find the edge."
-        if holds
-        else f"Part of the bed of `{body}` is so level that gas does not find the edge.",
+    return judged(
+        limit,
+        rise,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The bed of `{body}` rises enough for gas to find the edge."
+            if holds
+            else f"Part of the bed of `{body}` is so level that gas does not find the edge."
+        ),
         where=Where((f"shape.bodies.{body}.floor_fall",)),
-        value=rise,
-        limit=limit.value,
         operator=">=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Let the floor fall by 2 % or more to its low spot, or lay strip drains across it."),),
+        advice=(Advice("Let the floor fall by 2 % or more to its low spot, or lay strip drains across it."),),
     )
 
 
@@ -103,21 +100,17 @@ def check_gas_pocket(body: str, height: Length, point: PlanPoint, limits: Limits
     """Whether gas can climb to the edge from everywhere."""
     limit = limits["groundwater.gas_pocket"]
     holds = height <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The bed of `{body}` rises all the way to its edge."
-        if holds
-        else f"Gas is trapped below a hump in the bed of `{body}`.",
+    return judged(
+        limit,
+        height,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The bed of `{body}` rises all the way to its edge."
+            if holds
+            else f"Gas is trapped below a hump in the bed of `{body}`."
+        ),
         where=Where((f"shape.bodies.{body}",), (point,)),
-        value=height,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Lead a strip drain from the top of the hump to the edge, or dig it away."),),
+        advice=(Advice("Lead a strip drain from the top of the hump to the edge, or dig it away."),),
     )
 
 
@@ -125,21 +118,17 @@ def check_vents(body: str, gap: Length, needed: int, limits: Limits) -> Finding:
     """Whether vents stand close enough along the shore."""
     limit = limits["groundwater.vent_gap"]
     holds = gap <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Vents let gas out all along the shore of `{body}`."
-        if holds
-        else f"Along part of the shore of `{body}` no vent lets gas out.",
+    return judged(
+        limit,
+        gap,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Vents let gas out all along the shore of `{body}`."
+            if holds
+            else f"Along part of the shore of `{body}` no vent lets gas out."
+        ),
         where=Where(("groundwater.vents", f"shape.bodies.{body}")),
-        value=gap,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 f"Put {needed} vents round it, every 4.6 to 7.6 m (15 to 25 ft) along the run-out at the top "
                 "of the bank: holes of 150 mm (6 in) under a flap welded on three sides."

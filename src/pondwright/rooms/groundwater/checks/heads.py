@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import COUNT, FLOW, LENGTH, RATIO, SPEED, Flow, Length, Ratio, Speed
 from pondwright.base.sources import PRACTICE, Source, Standing, from_memory
 
@@ -120,19 +120,14 @@ def check_readings(season: str, count: int, spots: Spots, limits: Limits) -> Fin
             f"Too few places were read in the {season} season to tell which way the groundwater falls: it is "
             "taken to fall as the ground does, half as steeply."
         )
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        float(count),
+        Grade.GOOD if holds else Grade.LOOK,
+        says,
         where=Where(("groundwater.readings",), spots),
-        value=float(count),
-        limit=limit.value,
         operator=">=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 "Leave another standpipe, well off the line through the others, and read it in this season."
             ),
@@ -175,21 +170,17 @@ def check_reading_met(
     limit = limits["groundwater.reading_met"]
     holds = abs(residual) <= limit.value
     way = "higher" if residual > 0.0 else "lower"
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The model agrees with what was read at {called} in the {season} season."
-        if holds
-        else f"At {called} the model stands {way} than what was read in the {season} season.",
+    return judged(
+        limit,
+        abs(residual),
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The model agrees with what was read at {called} in the {season} season."
+            if holds
+            else f"At {called} the model stands {way} than what was read in the {season} season."
+        ),
         where=Where((f"groundwater.readings.{name}.{season}", "groundwater.aquifer.seasons"), (place,)),
-        value=abs(residual),
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Read it again: is the level right, and the right one of two pipes?"),
             Advice("Look for what the model does not know: another layer, an old drain, a leaking pipe."),
             Advice("Leave another standpipe between this one and the next, to see which stands alone."),
@@ -249,19 +240,13 @@ def check_permeability(kinds: Sequence[str], guessed_soil: bool, limits: Limits)
         says = "No soil is told yet: its layers, and how permeable they are, are a guess."
     elif kinds:
         says = f"How permeable the {_listed(kinds)} is, is a guess by its kind, ten times less or more."
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        float(len(kinds)),
+        Grade.GOOD if holds else Grade.LOOK,
+        says,
         where=Where(("site.soils.*.layers.*.permeability",)),
-        value=float(len(kinds)),
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 "Bail out a test pit and write down how the water rises in it: its depth after 10 min, 1 h, "
                 "4 h and 24 h."
@@ -301,21 +286,18 @@ def check_dry_ground(share: Ratio, spots: Spots, limits: Limits) -> Finding:
     """Whether the ground stays wet enough for what is computed to hold."""
     limit = limits["groundwater.dry_ground"]
     holds = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="Nearly nowhere does the model find the ground dry to its base."
-        if holds
-        else "In places the ground is dry to its base: of the groundwater there only that it is low is told.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            "Nearly nowhere does the model find the ground dry to its base."
+            if holds
+            else "In places the ground is dry to its base: of the groundwater there only that it is low is "
+            "told."
+        ),
         where=Where(("groundwater.base", "groundwater.heads"), spots),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Tell how deep the ground lets water through, if it is deeper than the soils told."),),
+        advice=(Advice("Tell how deep the ground lets water through, if it is deeper than the soils told."),),
     )
 
 
@@ -323,21 +305,17 @@ def check_settled(restless: int, limits: Limits) -> Finding:
     """Whether the groundwater came to rest in computing, in every case."""
     limit = limits["groundwater.settled"]
     holds = restless <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="The groundwater comes to rest in computing, in every case."
-        if holds
-        else "Here and there the groundwater does not come to rest in computing: its level is only near.",
+    return judged(
+        limit,
+        float(restless),
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            "The groundwater comes to rest in computing, in every case."
+            if holds
+            else "Here and there the groundwater does not come to rest in computing: its level is only near."
+        ),
         where=Where(("groundwater.cases", "groundwater.base", "site.soils.*.layers")),
-        value=float(restless),
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Look for open soil that is told as very thin on a steep slope, and tell it thicker."),
             Advice("Or tell how deep the ground lets water through, if it is deeper than the soils told."),
             Advice("Until then trust the standpipes more than the model."),
@@ -353,19 +331,13 @@ def check_drain_end(names: Sequence[str], spots: Spots, limits: Limits) -> Findi
     if names:
         verb = "leads" if len(names) == 1 else "lead"
         says = f"{_listed(names)} {verb} nowhere, and {'is' if len(names) == 1 else 'are'} not counted."
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.STOP,
-        says=says,
+    return judged(
+        limit,
+        float(len(names)),
+        Grade.GOOD if holds else Grade.STOP,
+        says,
         where=Where(tuple(f"groundwater.drains.{name}.into" for name in names), spots),
-        value=float(len(names)),
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Let it run into an outlet, another drain or a sump, or take it out."),),
+        advice=(Advice("Let it run into an outlet, another drain or a sump, or take it out."),),
     )
 
 
@@ -383,19 +355,13 @@ def check_formula(
         says = f"The model brings {many} water to {called} as the trench formula does."
     elif not holds:
         says = f"The trench formula brings {many} water to {called} as the model does."
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        off,
+        Grade.GOOD if holds else Grade.LOOK,
+        says,
         where=Where((f"groundwater.drains.{name}", f"groundwater.cases.formulas.{name}"), (place,)),
-        value=off,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Size the drain by the larger of the two."),
             Advice("Look at what the formula does not know: a seep, a pond or ditch near by, steep ground."),
         ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import FLOW, LENGTH, RATIO, Flow, Length, Ratio, Time
 from pondwright.base.sources import PRACTICE, Source, derived
 from pondwright.rooms.groundwater.trench import EGRESS, ENGINEER, PROTECTION, TrenchRules
@@ -168,21 +168,18 @@ def check_dig_water(body: str, above: Length, time: Time | None, place: PlanPoin
     """Whether the dig stays above the groundwater; below it, sides are of the weakest type."""
     limit = limits["groundwater.dig_water"]
     holds = above <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The dig of `{body}` stays above the groundwater."
-        if holds
-        else f"Groundwater stands above the floor of the dig of `{body}`: it must be kept out while you dig.",
+    return judged(
+        limit,
+        above,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The dig of `{body}` stays above the groundwater."
+            if holds
+            else f"Groundwater stands above the floor of the dig of `{body}`: it must be kept out while you "
+            "dig."
+        ),
         where=Where((f"groundwater.pumping.digs.{body}.above_floor",), (place,)),
-        value=above,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 "Dig a sump in the low corner first, lower than the floor, and lead water to it in a ditch."
             ),
@@ -297,21 +294,18 @@ def check_building_near(thing: Beside, depths: Ratio, limits: Limits) -> Finding
     """Whether a building stands too near to a deep dig."""
     limit = limits["groundwater.building_near"]
     holds = depths >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The dig stays well clear of {thing.called}."
-        if holds
-        else f"The dig comes so near to {thing.called} that an engineer must look at it first.",
+    return judged(
+        limit,
+        depths,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The dig stays well clear of {thing.called}."
+            if holds
+            else f"The dig comes so near to {thing.called} that an engineer must look at it first."
+        ),
         where=Where((thing.path,), (thing.place,)),
-        value=depths,
-        limit=limit.value,
         operator=">=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Move the dig away, or dig less deep on that side."), Advice(LICENSED)),
+        advice=(Advice("Move the dig away, or dig less deep on that side."), Advice(LICENSED)),
     )
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.both_units import length as in_words
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import ELEVATION, LENGTH, RATIO, Elevation, Length, Ratio, Time
 from pondwright.base.sources import PRACTICE, from_memory
 
@@ -161,22 +162,16 @@ def check_bank(body: str, over: Length, side: str, point: PlanPoint, limits: Lim
     if not holds:
         at = "" if side == "middle" else f" at its {side} side"
         says = (
-            f"Groundwater stands {_length(over)} above the liner on the bank of `{body}`{at}, beyond the "
+            f"Groundwater stands {in_words(over)} above the liner on the bank of `{body}`{at}, beyond the "
             "waterline, where nothing weighs on it: it lifts the edge there and runs into the pond."
         )
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        over,
+        Grade.GOOD if holds else Grade.LOOK,
+        says,
         where=Where((f"shape.bodies.{body}", "lining.liners.*.margin"), (point,)),
-        value=over,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Lay a drain uphill of the liner's edge there, deeper than the waterline."),
             Advice("Or cut a swale above the bank that leads the water round the pond."),
         ),
@@ -191,7 +186,7 @@ def check_high(body: str, spot: Spot, season: str, drains: tuple[str, ...], limi
     says = f"The liner of `{body}` holds with the highest groundwater that the readings allow as well."
     if not holds:
         says = (
-            f"With the highest groundwater that the readings allow, it stands {_length(spot.excess)} above "
+            f"With the highest groundwater that the readings allow, it stands {in_words(spot.excess)} above "
             f"{_over(body, spot)} {_at(spot)}, and the stone on the liner does not hold that."
         )
     closer = Advice(
@@ -211,7 +206,7 @@ def check_power_cut(
     if holds:
         says = f"If power fails and the sump stops, the liner of `{body}` still holds."
         return _finding(limit, body, spot, Grade.GOOD, says, (), paths)
-    stands = f"groundwater comes to stand {_length(spot.excess)} above {_over(body, spot)} {_at(spot)}"
+    stands = f"groundwater comes to stand {in_words(spot.excess)} above {_over(body, spot)} {_at(spot)}"
     lifts = f"{stands} and {_does(spot)}"
     if backup:
         says = f"If power fails for longer than the backup of {_hours(backup)}, {lifts}."
@@ -220,7 +215,7 @@ def check_power_cut(
     advice = (
         Advice("Lead the drain out by gravity instead, if any lower ground can be reached."),
         Advice("Give the sump a second pump, a high-water alarm that is heard, and a battery or generator."),
-        Advice(f"Or lay stone {_length(spot.stone)} thick on the liner: then it holds without the pump."),
+        Advice(f"Or lay stone {in_words(spot.stone)} thick on the liner: then it holds without the pump."),
     )
     return _finding(limit, body, spot, Grade.LOOK if backup else Grade.STOP, says, advice, paths)
 
@@ -234,7 +229,7 @@ def check_no_drain(body: str, spot: Spot, drains: tuple[str, ...], limits: Limit
     says = f"The liner of `{body}` holds even if the {word} should fail."
     if not holds:
         says = (
-            f"Without the {word}, groundwater would stand {_length(spot.excess)} above {_over(body, spot)} "
+            f"Without the {word}, groundwater would stand {in_words(spot.excess)} above {_over(body, spot)} "
             f"{_at(spot)} and {_would(spot)}: the {word} must work for as long as the pond is there."
         )
     advice = (
@@ -282,7 +277,7 @@ def check_emptied(
             "Set the mark on the level board, and write the rule on the card at the pump and in the handover."
         ),
         Advice("Pump down in a dry spell, read the standpipe first, and stop where the mark is."),
-        Advice(f"Stone {_length(spot.stone)} thick on the liner would let it be emptied at any time."),
+        Advice(f"Stone {in_words(spot.stone)} thick on the liner would let it be emptied at any time."),
         *((ENGINEER,) if min(spot.net, spot.gross) < ENGINEER_BELOW else ()),
     )
     return Finding(
@@ -315,7 +310,7 @@ def check_heave(
             grade=Grade.GOOD if holds else Grade.STOP,
             says=f"Water that presses from below on the tight soil left under `{body}` is {harmless}."
             if holds
-            else f"The dig for `{body}` leaves {_length(left)} of tight soil over an open layer with water "
+            else f"The dig for `{body}` leaves {in_words(left)} of tight soil over an open layer with water "
             f"under pressure: its floor may {fails} before it is lined.",
             where=Where((f"shape.bodies.{body}", "site.soils"), (point,)),
             value=value,
@@ -363,10 +358,10 @@ def _in_use(body: str, spot: Spot, season: str, holds: bool) -> str:
     when = f"in the {season} season"
     if spot.excess <= 0.0:
         if spot.dry:
-            return f"Groundwater stays {_length(-spot.excess)} below the liner of `{body}` {when}."
-        below = f"groundwater stays {_length(-spot.excess)} below its water {when}"
+            return f"Groundwater stays {in_words(-spot.excess)} below the liner of `{body}` {when}."
+        below = f"groundwater stays {in_words(-spot.excess)} below its water {when}"
         return f"In use `{body}` holds its liner down by itself: {below}."
-    stands = f"Groundwater stands {_length(spot.excess)} above {_over(body, spot)} {_at(spot)} {when}"
+    stands = f"Groundwater stands {in_words(spot.excess)} above {_over(body, spot)} {_at(spot)} {when}"
     if holds:
         return f"{stands}, and the stone on the liner holds it down."
     if spot.net < 1.0:
@@ -377,14 +372,14 @@ def _in_use(body: str, spot: Spot, season: str, holds: bool) -> str:
 def _ways(body: str, spot: Spot, drains: tuple[str, ...]) -> tuple[Advice, ...]:
     """What to do where the liner does not hold, the lasting ways first."""
     under = "middle" if spot.side == "middle" else f"{spot.side} side"
-    lower = f"so that the groundwater falls by {_length(spot.lack)} or more there"
+    lower = f"so that the groundwater falls by {in_words(spot.lack)} or more there"
     if drains:
         names = " or ".join(name.replace("_", " ") for name in drains)
         first = Advice(f"Lower {names}, or lead a slotted branch under the {under} of `{body}`, {lower}.")
     else:
         first = Advice(f"Lay a slotted drain under the {under} of `{body}` out to lower ground, {lower}.")
-    higher = Advice(f"Or keep the water of `{body}` {_length(spot.lack)} higher.")
-    stone = Advice(f"Or lay stone {_length(spot.stone)} thick on the liner.")
+    higher = Advice(f"Or keep the water of `{body}` {in_words(spot.lack)} higher.")
+    stone = Advice(f"Or lay stone {in_words(spot.stone)} thick on the liner.")
     return (first, stone) if spot.dry else (first, higher, stone)
 
 
@@ -407,7 +402,7 @@ def _rule(body: str, level: Elevation, rules: tuple[Rule, ...]) -> str:
     if first.mark >= level:
         says = f"Do not pump `{body}` down at all in the {first.season} season"
     else:
-        below = _length(level - first.mark)
+        below = in_words(level - first.mark)
         says = f"Do not pump `{body}` more than {below} below its water line in the {first.season} season"
     for rule in rest:
         what = "it may be emptied" if rule.mark is None else _pumped(level, rule.mark)
@@ -416,7 +411,7 @@ def _rule(body: str, level: Elevation, rules: tuple[Rule, ...]) -> str:
 
 
 def _pumped(level: Elevation, mark: Elevation) -> str:
-    return "not at all" if mark >= level else f"not more than {_length(level - mark)}"
+    return "not at all" if mark >= level else f"not more than {in_words(level - mark)}"
 
 
 def _seasons(rules: tuple[Rule, ...]) -> str:
@@ -444,10 +439,3 @@ def _would(spot: Spot) -> str:
 
 def _hours(time: Time) -> str:
     return f"{time / 3600.0:.3g} h"
-
-
-def _length(length: Length) -> str:
-    """Length in millimetres and inches, a long one in metres and feet."""
-    if abs(length) < 1.0:
-        return f"{1e3 * length:.0f} mm ({length / 0.0254:.1f} in)"
-    return f"{length:.2f} m ({length / 0.3048:.1f} ft)"

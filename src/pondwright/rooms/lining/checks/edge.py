@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base import both_units as words
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import LENGTH, RATIO, TIME, Area, Length, Ratio
 from pondwright.base.sources import PRACTICE
-from pondwright.rooms.lining.checks import words
 
 Limits = Mapping[str, Limit]
 PlanPoint = tuple[Length, Length]
@@ -133,19 +133,18 @@ def check_upturn(body: str, edge: str, found: Any, limits: Limits) -> Finding:
     """
     limit = limits["lining.upturn"]
     holds = found.upturn >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Enough liner is turned up behind the edge stone of `{body}`."
-        if holds
-        else f"Only {words.length(found.upturn)} of liner is turned up behind the edge stone of `{body}`.",
+    return judged(
+        limit,
+        found.upturn,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Enough liner is turned up behind the edge stone of `{body}`."
+            if holds
+            else f"Only {words.length(found.upturn)} of liner is turned up behind the edge stone of `{body}`."
+        ),
         where=_at(body, edge, "upturn"),
-        value=found.upturn,
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if holds else (Advice("Fold it up behind the first stone by 50 to 100 mm (2 to 4 in)."),),
+        advice=(Advice("Fold it up behind the first stone by 50 to 100 mm (2 to 4 in)."),),
     )
 
 
@@ -182,26 +181,22 @@ def check_capillary(body: str, length: Length, limits: Limits) -> Finding:
     """Whether the liner parts the wet stone from the lawn everywhere."""
     limit = limits["lining.capillary"]
     holds = length <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The liner of `{body}` parts the wet stone from the lawn all round."
-        if holds
-        else f"Along {words.length(length)} of the shore of `{body}` the lawn wicks water out.",
+    return judged(
+        limit,
+        length,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The liner of `{body}` parts the wet stone from the lawn all round."
+            if holds
+            else f"Along {words.length(length)} of the shore of `{body}` the lawn wicks water out."
+        ),
         where=Where(
             (
                 f"shape.bodies.{body}",
                 f"lining.rim.bodies.{body}.no_break",
             )
         ),
-        value=length,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Bring the liner's edge up to the air, and keep soil and turf outside it."),
             Advice("Fill a hand's breadth of gravel between stone and lawn."),
         ),
@@ -238,21 +233,15 @@ def check_band(body: str, band: Any, views: Mapping[str, Any], limits: Limits) -
             f"When `{body}` falls by {fall}, {words.area(bare)} of liner lies bare; from `{worst}` it is "
             f"seen along {words.length(views[worst].length)} of shore."
         )
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        says,
         where=Where(
             (f"shape.bodies.{body}", f"lining.rim.bodies.{body}.band", f"shape.bodies.{body}.low_level")
         ),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Stand edge stones before it that are taller than the water falls."),
             Advice("Or let gravel run up from a shelf, or plant the shelf before it."),
             Advice("Or top the water up sooner, so that it falls less."),
@@ -402,26 +391,22 @@ def check_leak(body: str, fall: Length, limits: Limits) -> Finding:
     """Whether the water fell by more in a day than a pan beside it."""
     limit = limits["lining.leak"]
     holds = fall <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.STOP,
-        says=f"In its test `{body}` fell as a pan of water did: it holds."
-        if holds
-        else f"In its test `{body}` fell faster than a pan of water: it leaks.",
+    return judged(
+        limit,
+        fall,
+        Grade.GOOD if holds else Grade.STOP,
+        (
+            f"In its test `{body}` fell as a pan of water did: it holds."
+            if holds
+            else f"In its test `{body}` fell faster than a pan of water: it leaks."
+        ),
         where=Where(
             (
                 f"shape.bodies.{body}",
                 f"lining.rim.bodies.{body}.test",
             )
         ),
-        value=fall,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Let it fall until it stops: the leak is at that height; walk along that line."),
             Advice("Look first at boots, then at seams, then at folds, and patch dry."),
             Advice("Set no stone before it holds."),

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base import both_units as words
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import LENGTH, RATIO, SLOPE, Ratio
 from pondwright.base.sources import PRACTICE, Source
-from pondwright.rooms.lining.checks import words
 
 Limits = Mapping[str, Limit]
 
@@ -79,21 +79,18 @@ def check_trench(edge: str, body: str, depth: float, limits: Limits) -> Finding:
     """Whether an anchor trench is deep enough for the length that is laid in it."""
     limit = limits["lining.trench"]
     holds = depth >= limit.value - 1e-3
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The anchor trench `{edge}` of `{body}` is deep enough."
-        if holds
-        else f"What `{edge}` of `{body}` lays in its trench makes it only {words.length(depth)} deep.",
+    return judged(
+        limit,
+        depth,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The anchor trench `{edge}` of `{body}` is deep enough."
+            if holds
+            else f"What `{edge}` of `{body}` lays in its trench makes it only {words.length(depth)} deep."
+        ),
         where=Where((f"shape.bodies.{body}", f"lining.edges.{edge}.upturn")),
-        value=depth,
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(f"Lay {words.length(2.0 * limit.value)} in it: half down its side, half along its floor."),
         ),
         assumes=("Drive along no anchor trench, and round off its lip.",),
@@ -113,28 +110,25 @@ def check_slides(body: str, worst: Any, limits: Limits) -> Finding:
     safety: Ratio = worst.safety_toe
     holds = safety >= limit.value
     where = f"`{body}`, zone {worst.zone}"
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.STOP if safety < 1.0 else Grade.LOOK,
-        says=f"Stone and gravel stay on the slope of {where}."
-        if holds
-        else f"Stone and gravel slide on the slope of {where}: it is too steep for their friction."
-        if safety < 1.0
-        else f"Stone and gravel on the slope of {where} stay with too little to spare.",
+    return judged(
+        limit,
+        safety,
+        Grade.GOOD if holds else Grade.STOP if safety < 1.0 else Grade.LOOK,
+        (
+            f"Stone and gravel stay on the slope of {where}."
+            if holds
+            else f"Stone and gravel slide on the slope of {where}: it is too steep for their friction."
+            if safety < 1.0
+            else f"Stone and gravel on the slope of {where} stay with too little to spare."
+        ),
         where=Where(
             (
                 f"shape.bodies.{body}",
                 f"lining.rim.bodies.{body}.slopes",
             )
         ),
-        value=safety,
-        limit=limit.value,
         operator=">=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Make the slope flatter, or break it by a shelf on which the stone stands."),
             Advice("Or stand the cover on a row of large stones at its toe, and build it from there upward."),
             Advice("Or leave the slope bare and choose a sheet with a rough face."),
@@ -159,23 +153,22 @@ def check_covered(body: str, worst: Any, limits: Limits) -> Finding:
     """
     limit = limits["lining.covered_slope"]
     holds = worst.slope >= limit.value - 1e-6
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The covered slopes of `{body}` are flat enough."
-        if holds
-        else f"The slope of `{body}`, zone {worst.zone}, is steeper than covered liners may be.",
+    return judged(
+        limit,
+        worst.slope,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The covered slopes of `{body}` are flat enough."
+            if holds
+            else f"The slope of `{body}`, zone {worst.zone}, is steeper than covered liners may be."
+        ),
         where=Where(
             (
                 f"shape.bodies.{body}",
                 f"lining.rim.bodies.{body}.slopes",
             )
         ),
-        value=worst.slope,
-        limit=limit.value,
         operator=">=",
-        kind=SLOPE,
-        source=limit.source,
-        advice=() if holds else (Advice("Make the slope flatter, or make part of it a riser and a shelf."),),
+        advice=(Advice("Make the slope flatter, or make part of it a riser and a shelf."),),
         assumes=(SLIPPERY,),
     )

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Protocol
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base import both_units as words
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import AREAL_MASS, COUNT, LENGTH, RATIO, Area, Length, Ratio
 from pondwright.base.sources import PRACTICE, Source, derived
-from pondwright.rooms.lining.checks import words
 from pondwright.rooms.lining.materials import Membrane
 
 Limits = Mapping[str, Limit]
@@ -99,19 +99,18 @@ def check_seam(liner: str, overlap: Length, limits: Limits) -> Finding:
     """Whether two pieces lie far enough over each other."""
     limit = limits["lining.seam"]
     holds = overlap >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The pieces of the liner of `{liner}` lie far enough over each other."
-        if holds
-        else f"The pieces of the liner of `{liner}` lie too little over each other to be joined well.",
+    return judged(
+        limit,
+        overlap,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The pieces of the liner of `{liner}` lie far enough over each other."
+            if holds
+            else f"The pieces of the liner of `{liner}` lie too little over each other to be joined well."
+        ),
         where=Where((f"lining.liners.{liner}.seam",)),
-        value=overlap,
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if holds else (Advice("Give the seam the width that its tape or weld asks for."),),
+        advice=(Advice("Give the seam the width that its tape or weld asks for."),),
         assumes=(
             "Test every seam along its whole length before it is covered, and write down who joined it.",
             "Keep seams out of corners and out from under falls.",
@@ -137,21 +136,17 @@ def check_several(
         if named
         else Op("add", path, {"bodies": list(bodies), "parts": True})
     )
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"One piece for `{liner}` wastes little more than several would."
-        if holds
-        else f"{pieces} pieces instead of one would save {words.area(saved)} of the liner of `{liner}`.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"One piece for `{liner}` wastes little more than several would."
+            if holds
+            else f"{pieces} pieces instead of one would save {words.area(saved)} of the liner of `{liner}`."
+        ),
         where=Where((f"lining.order.liners.{liner}.several.saved",)),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(f"Lay it in {pieces} pieces, lapped or joined where the plan shows it.", (op,)),
             Advice("Weigh that against the seams: each is a place where it may leak."),
         ),
@@ -192,21 +187,17 @@ def check_roll_rest(liner: str, rest: Area, share: Ratio, limits: Limits) -> Fin
     """Whether most of the rolls is used."""
     limit = limits["lining.roll_rest"]
     holds = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Most of the rolls for `{liner}` is used."
-        if holds
-        else f"Of the rolls for `{liner}` {words.area(rest)} are left over.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Most of the rolls for `{liner}` is used."
+            if holds
+            else f"Of the rolls for `{liner}` {words.area(rest)} are left over."
+        ),
         where=Where((f"lining.liners.{liner}.stock", f"lining.order.liners.{liner}.rolls")),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Ask the supplier to cut the lengths off the roll, or for a narrower one."),
             Advice("Or lay another water from the same roll, and keep the rest for pads and patches."),
         ),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import AREA, RATIO, Area, Ratio
 from pondwright.base.sources import PRACTICE, derived
 
@@ -27,21 +27,17 @@ def check_covers(liner: str, proved: Area, taped: Area, limits: Limits) -> Findi
     limit = limits["lining.covers"]
     ratio = proved / taped
     holds = ratio <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The liner of `{liner}` is proved to cover the ground without being stretched."
-        if holds
-        else f"The liner of `{liner}` needs much more than tapes over the ground tell.",
+    return judged(
+        limit,
+        ratio,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The liner of `{liner}` is proved to cover the ground without being stretched."
+            if holds
+            else f"The liner of `{liner}` needs much more than tapes over the ground tell."
+        ),
         where=Where((f"lining.cover.liners.{liner}.area",)),
-        value=ratio,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Order the proved size, and tape the hole once more before you order."),
             Advice("Lay a stream in several pieces, each with its end over the piece below."),
             Advice("Make risers lower or shelves wider where the shore bends inward."),
@@ -55,21 +51,17 @@ def check_waste(liner: str, ordered: Area, area: Area, limits: Limits) -> Findin
     limit = limits["lining.waste"]
     waste: Ratio = ordered / area - 1.0
     holds = waste <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The liner of `{liner}` wastes no more than others do."
-        if holds
-        else f"Much of the liner of `{liner}` is cut away: its shore is far from a rectangle.",
+    return judged(
+        limit,
+        waste,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The liner of `{liner}` wastes no more than others do."
+            if holds
+            else f"Much of the liner of `{liner}` is cut away: its shore is far from a rectangle."
+        ),
         where=Where((f"lining.layout.liners.{liner}.ordered_area",)),
-        value=waste,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Try rolls with seams instead of one piece: strips follow the shore."),
             Advice("Keep the offcuts for pads under boulders, patches and small pools."),
         ),

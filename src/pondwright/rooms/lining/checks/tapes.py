@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from pondwright.base import both_units as words
 from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
 from pondwright.base.kinds import COUNT, LENGTH, Length
 from pondwright.base.sources import PRACTICE
-from pondwright.rooms.lining.checks import words
 
 Limits = Mapping[str, Limit]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import COUNT, LENGTH, RATIO, Elevation, Length
 from pondwright.base.sources import PRACTICE, derived
 from pondwright.rooms.shape.meeting import Meeting, PlanPoint, Run
@@ -80,16 +80,13 @@ def check_narrow_water(body: str, places: Sequence[tuple[PlanPoint, Length]], li
     limit = limits["shape.narrow_water"]
     if not places:
         return _good(limit, f"`{body}` is wide enough everywhere.", f"{_BODIES}.{body}.outline")
-    return Finding(
-        code=limit.code,
-        grade=Grade.LOOK,
-        says=f"`{body}` is narrow at {_counted(len(places), 'place', 'places')}: no room for a floor.",
+    return judged(
+        limit,
+        places[0][1],
+        Grade.LOOK,
+        f"`{body}` is narrow at {_counted(len(places), 'place', 'places')}: no room for a floor.",
         where=Where((f"{_BODIES}.{body}.outline",), tuple(place for place, _ in places)),
-        value=places[0][1],
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
         advice=(
             Advice("Pull the pegs apart, or make the narrow a bridge's place with a wall on each side."),
             Advice("Give a cove that stays narrow a shallow bank type of its own."),
@@ -102,16 +99,13 @@ def check_narrow_land(body: str, places: Sequence[tuple[PlanPoint, Length]], lim
     limit = limits["shape.narrow_land"]
     if not places:
         return _good(limit, f"No land in `{body}` is too narrow to stand.", f"{_BODIES}.{body}.outline")
-    return Finding(
-        code=limit.code,
-        grade=Grade.LOOK,
-        says=f"Land that runs out into `{body}` is narrow: banks on both sides leave little to stand on.",
+    return judged(
+        limit,
+        places[0][1],
+        Grade.LOOK,
+        f"Land that runs out into `{body}` is narrow: banks on both sides leave little to stand on.",
         where=Where((f"{_BODIES}.{body}.outline",), tuple(place for place, _ in places)),
-        value=places[0][1],
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
         advice=(Advice("Widen it, or hold it between stones: soil this narrow washes away."),),
     )
 
@@ -122,16 +116,12 @@ def check_splits(body: str, parts: Sequence[tuple[PlanPoint, float]], limits: Li
     path = f"{_BODIES}.{body}.low_level"
     if len(parts) <= limit.value:
         return _good(limit, f"`{body}` stays one water when it is low.", path)
-    return Finding(
-        code=limit.code,
-        grade=Grade.LOOK,
-        says=f"`{body}` falls apart into {len(parts)} waters when it is low: the small ones strand fish.",
+    return judged(
+        limit,
+        float(len(parts)),
+        Grade.LOOK,
+        f"`{body}` falls apart into {len(parts)} waters when it is low: the small ones strand fish.",
         where=Where((path,), tuple(place for place, _ in parts[1:])),
-        value=float(len(parts)),
-        limit=limit.value,
-        operator="<=",
-        kind=COUNT,
-        source=limit.source,
         advice=(Advice("Deepen the narrow between them, or keep the water up."),),
     )
 
@@ -170,21 +160,17 @@ def check_stream_start(stream: str, body: str, rise: Length, place: PlanPoint, l
     """Whether water can run from a body into the stream that starts at its shore."""
     limit = limits["shape.stream_start"]
     holds = rise <= limit.value + LITTLE
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"`{body}` runs over into `{stream}` at its own level."
-        if holds
-        else f"`{stream}` starts higher than the water of `{body}`: no water runs from there into it.",
+    return judged(
+        limit,
+        rise,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"`{body}` runs over into `{stream}` at its own level."
+            if holds
+            else f"`{stream}` starts higher than the water of `{body}`: no water runs from there into it."
+        ),
         where=Where((f"{_BODIES}.{stream}.level", f"{_BODIES}.{body}.level"), (place,)),
-        value=rise,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 f"Lower the stream, or raise `{body}`: water runs over a sill at the level of the upper one."
             ),
@@ -221,23 +207,20 @@ def check_fall_on_fill(body: str, falls: Sequence[tuple[PlanPoint, Length]], lim
     limit = limits["shape.fall_on_fill"]
     deepest = max(soil for _, soil in falls)
     holds = deepest <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The falls of `{body}` stand on ground that was there."
-        if holds
-        else f"A fall of `{body}` stands on placed soil, which settles: its lip tilts, water runs under it.",
+    return judged(
+        limit,
+        deepest,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The falls of `{body}` stand on ground that was there."
+            if holds
+            else f"A fall of `{body}` stands on placed soil, which settles: its lip tilts, water runs under "
+            "it."
+        ),
         where=Where(
             (f"{_BODIES}.{body}.outline",), tuple(place for place, soil in falls if soil > limit.value)
         ),
-        value=deepest,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Place the soil in thin layers and compact each, a season before the stone if you can."),
             Advice("Or set the fall's stone on a footing that reaches ground that was there."),
         ),
@@ -248,21 +231,18 @@ def check_floor_fall(body: str, fall: float, limits: Limits) -> Finding:
     """Whether the floor falls to a low spot from which it can be drained and cleaned."""
     limit = limits["shape.floor_fall"]
     holds = fall >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The floor of `{body}` falls to its low spot."
-        if holds
-        else f"The floor of `{body}` is level: mud and water have nowhere to run to when it is cleaned.",
+    return judged(
+        limit,
+        fall,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The floor of `{body}` falls to its low spot."
+            if holds
+            else f"The floor of `{body}` is level: mud and water have nowhere to run to when it is cleaned."
+        ),
         where=Where((f"{_BODIES}.{body}.floor_fall",)),
-        value=fall,
-        limit=limit.value,
         operator=">=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 "Let the floor fall by 1.5 in 100 to where the water is widest.",
                 (Op("add", f"/shape/bodies/{body}/floor_fall", 0.015),),

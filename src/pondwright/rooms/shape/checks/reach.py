@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import COUNT, LENGTH, RATIO, SLOPE, Length, Ratio
 from pondwright.base.sources import PRACTICE, from_memory
 from pondwright.rooms.shape.reach import PathSlope
@@ -40,19 +40,18 @@ def check_reach(body: str, share: Ratio, far: Sequence[PlanPoint], limits: Limit
     """Whether people get to the water."""
     limit = limits["shape.reach"]
     holds = share >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Paths and decks reach enough of the shore of `{body}`."
-        if holds
-        else f"Little of the shore of `{body}` can be reached from a path or deck.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Paths and decks reach enough of the shore of `{body}`."
+            if holds
+            else f"Little of the shore of `{body}` can be reached from a path or deck."
+        ),
         where=Where((f"shape.reach.bodies.{body}.share",), tuple(far)),
-        value=share,
-        limit=limit.value,
         operator=">=",
-        kind=RATIO,
-        source=limit.source,
-        advice=() if holds else (Advice("Bend a path to the water, or lay a deck at its edge."),),
+        advice=(Advice("Bend a path to the water, or lay a deck at its edge."),),
     )
 
 
@@ -60,19 +59,14 @@ def check_wheelchair(places: Sequence[PlanPoint], limits: Limits) -> Finding:
     """Whether somebody in a wheelchair reaches the water."""
     limit = limits["shape.wheelchair"]
     holds = len(places) >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="A wheelchair reaches the water." if holds else "No wheelchair reaches the water.",
+    return judged(
+        limit,
+        float(len(places)),
+        Grade.GOOD if holds else Grade.LOOK,
+        "A wheelchair reaches the water." if holds else "No wheelchair reaches the water.",
         where=Where(("shape.ways",), tuple(places)),
-        value=float(len(places)),
-        limit=limit.value,
         operator=">=",
-        kind=COUNT,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Bring one wide, gentle path or deck to the edge, at the height of the water."),
             Advice("Put an edge rail where wheels could roll in; local codes decide on more."),
         ),
@@ -83,17 +77,13 @@ def check_path_slope(way: str, found: PathSlope, limits: Limits) -> Finding:
     """Whether a path is gentle enough to be no ramp."""
     limit = limits["shape.path_slope"]
     holds = found.steepest <= limit.value + 1e-9
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"`{way}` is gentle all along." if holds else f"`{way}` is steep: for wheels it is a ramp here.",
+    return judged(
+        limit,
+        found.steepest,
+        Grade.GOOD if holds else Grade.LOOK,
+        f"`{way}` is gentle all along." if holds else f"`{way}` is steep: for wheels it is a ramp here.",
         where=Where((f"shape.ways.{way}.place",), () if holds else (found.place,)),
-        value=found.steepest,
-        limit=limit.value,
-        operator="<=",
-        kind=SLOPE,
-        source=limit.source,
-        advice=() if holds else (Advice("Lead it along the slope, give it a level, or lay steps."),),
+        advice=(Advice("Lead it along the slope, give it a level, or lay steps."),),
     )
 
 
@@ -101,21 +91,17 @@ def check_path_ledge(body: str, without: Length, places: Sequence[PlanPoint], li
     """Whether somebody who slips off a path lands in shallow water."""
     limit = limits["shape.path_ledge"]
     holds = without <= limit.value + LEAST_SHORE
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Where paths run along `{body}` the water begins shallow."
-        if holds
-        else f"A path runs along `{body}` where the water is deep at once.",
+    return judged(
+        limit,
+        without,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Where paths run along `{body}` the water begins shallow."
+            if holds
+            else f"A path runs along `{body}` where the water is deep at once."
+        ),
         where=Where((f"shape.reach.bodies.{body}.without_ledge",), () if holds else tuple(places)),
-        value=without,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Give this stretch of shore a bank type with a wide shallow ledge."),
             Advice("Move the path away from the edge, or put a rail along it."),
         ),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from pondwright.base import both_units as words
 from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
 from pondwright.base.kinds import LENGTH, Length
 from pondwright.base.sources import PRACTICE
@@ -56,14 +57,10 @@ def check_stone_fit(body: str, bank: str, fits: Sequence[StoneFit], limits: Limi
 def _way_out(fit: StoneFit, spare: Length) -> Advice:
     stone = _between(fit.smallest, fit.largest)
     return Advice(
-        f"Below the step of {_size(fit.riser)}, which stone {stone} tall hides, "
-        f"make the shelf {_size(fit.smallest + spare)} wide or more, or split the step."
+        f"Below the step of {words.size(fit.riser)}, which stone {stone} tall hides, "
+        f"make the shelf {words.size(fit.smallest + spare)} wide or more, or split the step."
     )
 
 
 def _between(low: Length, high: Length) -> str:
     return f"{1e3 * low:.0f} to {1e3 * high:.0f} mm ({low / 0.0254:.0f} to {high / 0.0254:.0f} in)"
-
-
-def _size(length: Length) -> str:
-    return f"{1e3 * length:.0f} mm ({length / 0.0254:.0f} in)"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import RATIO, Length, Ratio
 from pondwright.base.sources import PRACTICE
 
@@ -53,17 +53,14 @@ def check_seat(
         (f"{_SEATS}.{seat}.place", *(f"{_SEATS}.{seat}.looks_at.{index}" for index in hidden_looks)),
         () if cut_at is None else (cut_at,),
     )
-    return Finding(
-        code=limit.code,
-        grade=Grade.LOOK if low or hidden_looks else Grade.GOOD,
-        says=_told(seat, low, share, bool(hidden_looks), hidden_by),
+    return judged(
+        limit,
+        share,
+        Grade.LOOK if low or hidden_looks else Grade.GOOD,
+        _told(seat, low, share, bool(hidden_looks), hidden_by),
         where=where,
-        value=share,
-        limit=limit.value,
         operator=">=",
-        kind=RATIO,
-        source=limit.source,
-        advice=tuple(_ways_out(seat, low, hidden_by, eye_height, raised)) if low or hidden_looks else (),
+        advice=tuple(_ways_out(seat, low, hidden_by, eye_height, raised)),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import AREA, COUNT, LENGTH, RATIO, VOLUME, Elevation, Length, Ratio, Volume
 from pondwright.base.sources import PRACTICE, Source, derived, from_memory
 
@@ -130,24 +130,21 @@ def check_rim(
     path = f"/shape/berms/{berm}/freeboard" if berm else f"/shape/berms/{body[:35]}_berm"
     value: object = raised if berm else {"body": body, "freeboard": raised}
     lower = Op("add", f"/shape/bodies/{body}/level", lip - freeboard)
-    return Finding(
-        code=limit.code,
-        grade=Grade.STOP if low else Grade.GOOD,
-        says=f"The rim of `{body}` is lower than its water: it runs over here."
-        if low
-        else f"The rim of `{body}` stands above its water all round.",
+    return judged(
+        limit,
+        above,
+        Grade.STOP if low else Grade.GOOD,
+        (
+            f"The rim of `{body}` is lower than its water: it runs over here."
+            if low
+            else f"The rim of `{body}` stands above its water all round."
+        ),
         where=Where((f"shape.bodies.{body}.level", f"shape.storage.bodies.{body}.lip"), (lip_point,)),
-        value=above,
-        limit=limit.value,
         operator=">=",
-        kind=LENGTH,
-        source=limit.source,
         advice=(
             Advice("Lower the water to the rim less the freeboard.", (lower,)),
             Advice("Raise the berm.", (Op("add", path, value),)),
-        )
-        if low
-        else (),
+        ),
     )
 
 
@@ -357,15 +354,12 @@ def _finding(
         ">=": value >= limit.value - LITTLE,
         "<": value < limit.value,
     }[operator]
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else bad,
-        says=says if holds else short or says,
+    return judged(
+        limit,
+        value,
+        Grade.GOOD if holds else bad,
+        says if holds else short or says,
         where=where,
-        value=value,
-        limit=limit.value,
         operator=operator,
-        kind=limit.kind,
-        source=limit.source,
-        advice=() if holds else tuple(Advice(way) for way in advice),
+        advice=tuple(Advice(way) for way in advice),
     )

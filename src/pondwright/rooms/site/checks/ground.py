@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import (
     LENGTH,
     RATIO,
@@ -41,19 +41,17 @@ def check_thin_triangles(share: Ratio, places: Sequence[PlanPoint], limits: Limi
     """Whether long thin triangles invent ground between shots that are far apart."""
     limit = limits["site.thin_triangles"]
     good = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says="The shots are spread well enough."
-        if good
-        else "Shots are so far apart that the ground between them is invented.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            "The shots are spread well enough."
+            if good
+            else "Shots are so far apart that the ground between them is invented."
+        ),
         where=Where(("site.shots",), tuple(places)),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=() if good else (Advice("Shoot the gaps, or draw the survey limit closer."),),
+        advice=(Advice("Shoot the gaps, or draw the survey limit closer."),),
     )
 
 
@@ -61,19 +59,17 @@ def check_ground_sigma(typical: Length, limits: Limits) -> Finding:
     """Whether the surveyed ground is known well enough to count soil on it."""
     limit = limits["site.ground_sigma"]
     good = typical <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says="The surveyed ground is known well enough to count soil on it."
-        if good
-        else "Between the shots the ground is known too roughly to count soil on it.",
+    return judged(
+        limit,
+        typical,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            "The surveyed ground is known well enough to count soil on it."
+            if good
+            else "Between the shots the ground is known too roughly to count soil on it."
+        ),
         where=Where(("site.shots",)),
-        value=typical,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if good else (Advice("Shoot closer where the ground bends: tops and toes of banks."),),
+        advice=(Advice("Shoot closer where the ground bends: tops and toes of banks."),),
     )
 
 
@@ -103,19 +99,17 @@ def check_guessed_ground(body: str, share: Ratio, limits: Limits) -> Finding:
     """Whether the ground under a pond was surveyed."""
     limit = limits["site.guessed_ground"]
     good = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"The ground under `{body}` was surveyed."
-        if good
-        else f"Part of the ground under `{body}` is a guess: no shot was taken there.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            f"The ground under `{body}` was surveyed."
+            if good
+            else f"Part of the ground under `{body}` is a guess: no shot was taken there."
+        ),
         where=Where((f"shape.bodies.{body}.outline",)),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=() if good else (Advice("Shoot the ground under it before counting soil."),),
+        advice=(Advice("Shoot the ground under it before counting soil."),),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import ELEVATION, LENGTH, RATIO, Elevation, Length, Ratio
 from pondwright.base.sources import PRACTICE, derived
 from pondwright.rooms.site.location import PlanPoint
@@ -63,19 +63,13 @@ def check_hole_guessed(share: Ratio, lip: PlanPoint, at_edge: bool, limits: Limi
         says = "The old hole was surveyed up to its lip."
     else:
         says = "Part of the old hole is a guess: no shot was taken there."
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if good else Grade.LOOK,
+        says,
         where=Where(("site.old_hole.lip",), (lip,)),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if good
-        else (Advice("Shoot its floor, its rim all round, and the ground a little beyond."),),
+        advice=(Advice("Shoot its floor, its rim all round, and the ground a little beyond."),),
     )
 
 
@@ -139,19 +133,17 @@ def check_mark_order(wrong: Sequence[SeasonOrder], limits: Limits) -> Finding:
     worst: Length = max((each.by for each in wrong), default=0.0)
     good = worst <= limit.value
     pairs = ", ".join(f"{each.higher} above {each.lower}" for each in wrong)
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says="The water marks stand in the order of their seasons."
-        if good
-        else f"Water marks stand the wrong way round: {pairs}.",
+    return judged(
+        limit,
+        worst,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            "The water marks stand in the order of their seasons."
+            if good
+            else f"Water marks stand the wrong way round: {pairs}."
+        ),
         where=Where(("site.water_marks",)),
-        value=worst,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if good else (Advice("Ask again when the water stood there, or shoot both marks."),),
+        advice=(Advice("Ask again when the water stood there, or shoot both marks."),),
     )
 
 

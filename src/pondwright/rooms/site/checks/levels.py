@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import COUNT, LENGTH, Elevation, Length, Ratio, Slope
 from pondwright.base.sources import PRACTICE, Source, derived, from_memory
 from pondwright.rooms.site.levelling import (
@@ -129,22 +129,20 @@ def check_closed(book: str, unchecked: Sequence[SetUpKey], limits: Limits) -> Fi
     good = len(unchecked) <= limit.value
     numbers = _listed([str(number + 1) for _, number in unchecked])
     ends = "set-up {} does not end" if len(unchecked) == 1 else "set-ups {} do not end"
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"Every set-up of book `{book}` is checked by another reading."
-        if not unchecked
-        else f"Not closed: {ends.format(numbers)} on a known point in book `{book}`; nothing checks these "
-        "heights.",
+    return judged(
+        limit,
+        float(len(unchecked)),
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            f"Every set-up of book `{book}` is checked by another reading."
+            if not unchecked
+            else f"Not closed: {ends.format(numbers)} on a known point in book `{book}`; nothing checks "
+            "these heights."
+        ),
         where=Where(tuple(map(set_up_path, unchecked)) or (f"site.books.{book}",)),
-        value=float(len(unchecked)),
-        limit=limit.value,
-        operator="<=",
-        kind=COUNT,
-        source=limit.source,
-        advice=()
-        if good
-        else (Advice("Read the benchmark again before the level is moved, and mark that reading `check`."),),
+        advice=(
+            Advice("Read the benchmark again before the level is moved, and mark that reading `check`."),
+        ),
     )
 
 
@@ -171,30 +169,24 @@ def check_arithmetic(
     gap = 0.0 if sums.noted_rise is None else abs(sums.rise - sums.noted_rise)
     if not sums.slips:
         return (
-            Finding(
-                code=limit.code,
-                grade=Grade.GOOD,
-                says=f"The sums of book `{book}` agree with its elevations.",
+            judged(
+                limit,
+                min(gap, limit.value),
+                Grade.GOOD,
+                f"The sums of book `{book}` agree with its elevations.",
                 where=Where((f"site.books.{book}",)),
-                value=min(gap, limit.value),
-                limit=limit.value,
-                operator="<=",
-                kind=LENGTH,
-                source=limit.source,
             ),
         )
     return tuple(
-        Finding(
-            code=limit.code,
-            grade=Grade.LOOK,
-            says=f"Book `{book}` notes another elevation of {slip.point} than its readings give in set-up "
-            f"{slip.sight[1] + 1}; the readings hold.",
+        judged(
+            limit,
+            abs(slip.noted - slip.reckoned),
+            Grade.LOOK,
+            (
+                f"Book `{book}` notes another elevation of {slip.point} than its readings give in set-up "
+                f"{slip.sight[1] + 1}; the readings hold."
+            ),
             where=Where((paths[slip.sight],)),
-            value=abs(slip.noted - slip.reckoned),
-            limit=limit.value,
-            operator="<=",
-            kind=LENGTH,
-            source=limit.source,
             advice=(Advice("Reckon that line again: the elevation or the reading was written wrong."),),
         )
         for slip in sums.slips[:_MOST_TOLD]
@@ -206,19 +198,17 @@ def check_two_peg(book: str, error: Slope, limits: Limits) -> Finding:
     limit = limits["site.two_peg"]
     off = _HUNDRED * abs(error)
     good = off <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.STOP,
-        says=f"The level of book `{book}` is true."
-        if good
-        else f"The level of book `{book}` is out of true: do not use it before it is adjusted.",
+    return judged(
+        limit,
+        off,
+        Grade.GOOD if good else Grade.STOP,
+        (
+            f"The level of book `{book}` is true."
+            if good
+            else f"The level of book `{book}` is out of true: do not use it before it is adjusted."
+        ),
         where=Where((f"site.books.{book}.two_peg",)),
-        value=off,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if good else (Advice("Test it again, on both axes; have it adjusted, and shoot again."),),
+        advice=(Advice("Test it again, on both axes; have it adjusted, and shoot again."),),
     )
 
 
@@ -238,20 +228,18 @@ def check_sight_balance(book: str, imbalance: Length, limits: Limits) -> Finding
     """Whether backsights and foresights are of like length, so that the level's own error drops out."""
     limit = limits["site.sight_balance"]
     good = abs(imbalance) <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"Backsights and foresights of book `{book}` are of like length."
-        if good
-        else f"In book `{book}` the {'backsights' if imbalance > 0.0 else 'foresights'} are much longer: an "
-        "error of the level does not drop out.",
+    return judged(
+        limit,
+        abs(imbalance),
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            f"Backsights and foresights of book `{book}` are of like length."
+            if good
+            else f"In book `{book}` the {'backsights' if imbalance > 0.0 else 'foresights'} are much longer: "
+            "an error of the level does not drop out."
+        ),
         where=Where((f"site.books.{book}",)),
-        value=abs(imbalance),
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if good else (Advice("Set up halfway between the backsight and the next turning point."),),
+        advice=(Advice("Set up halfway between the backsight and the next turning point."),),
     )
 
 
@@ -284,18 +272,16 @@ def check_two_heights(found: Sequence[TwoHeights], limits: Limits) -> tuple[Find
     limit = limits["site.two_heights"]
     apart = [each for each in found if abs(each.held - each.other) > limit.value]
     return tuple(
-        Finding(
-            code=limit.code,
-            grade=Grade.LOOK,
-            says=f"The typed elevation of {each.point} differs from the level book's; the typed one holds."
-            if each.typed
-            else f"Two readings on {each.point} give different heights; the first holds.",
+        judged(
+            limit,
+            abs(each.held - each.other),
+            Grade.LOOK,
+            (
+                f"The typed elevation of {each.point} differs from the level book's; the typed one holds."
+                if each.typed
+                else f"Two readings on {each.point} give different heights; the first holds."
+            ),
             where=Where((each.path,)),
-            value=abs(each.held - each.other),
-            limit=limit.value,
-            operator="<=",
-            kind=LENGTH,
-            source=limit.source,
             advice=(
                 Advice(
                     "Take its height from the level book.",

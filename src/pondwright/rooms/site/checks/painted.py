@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import LENGTH, Length
 from pondwright.base.sources import PRACTICE
 from pondwright.rooms.site.location import PlanPoint
@@ -44,21 +44,19 @@ def check_painted_shore(
     """Whether a painted shoreline is the outline of a body (the nearest one, and how far it is off)."""
     limit = limits["site.painted_shore"]
     good = miss is not None and miss <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"The shore of `{body}` runs along the painted line {line}."
-        if good
-        else f"The painted line {line} is not the shore of any body yet.",
+    return judged(
+        limit,
+        miss,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            f"The shore of `{body}` runs along the painted line {line}."
+            if good
+            else f"The painted line {line} is not the shore of any body yet."
+        ),
         where=Where(
             (f"site.lines.{line}", *((f"shape.bodies.{body}.outline",) if good else ())), tuple(points)
         ),
-        value=miss,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if good else tuple(_advice(offer) for offer in offers),
+        advice=tuple(_advice(offer) for offer in offers),
     )
 
 

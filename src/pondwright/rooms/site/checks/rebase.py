@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pondwright.base.findings import Finding, Grade, Limit, Where
+from pondwright.base.findings import Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import LENGTH
 from pondwright.base.sources import PRACTICE
 from pondwright.rooms.site.rebase import GroundChange
@@ -28,13 +28,16 @@ def check_rebased(survey: str, change: GroundChange, limits: Limits) -> Finding:
     moved = (change.gone + change.come) / change.area if change.area > 0.0 else 0.0
     good = moved <= limit.value
     way = "lower" if change.gone >= change.come else "higher"
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"Survey {survey} found the ground where it was before."
-        if good
-        else f"Survey {survey} found the ground {way} than before; all that stands on it has moved along: "
-        "soil to dig, the old hollow, the balance.",
+    return judged(
+        limit,
+        moved,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            f"Survey {survey} found the ground where it was before."
+            if good
+            else f"Survey {survey} found the ground {way} than before; all that stands on it has moved "
+            "along: soil to dig, the old hollow, the balance."
+        ),
         where=Where(
             (
                 f"site.surveys.{survey}",
@@ -44,9 +47,4 @@ def check_rebased(survey: str, change: GroundChange, limits: Limits) -> Finding:
             ),
             (change.drop_point,) if change.largest_drop > 0.0 else (),
         ),
-        value=moved,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
     )

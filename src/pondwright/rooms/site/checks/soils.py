@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import COUNT, ELEVATION, LENGTH, RATIO, Elevation, Length, Ratio, Volume
 from pondwright.base.sources import PRACTICE
 from pondwright.rooms.site.location import PlanPoint
@@ -73,19 +73,17 @@ def check_muck_sigma(volume: Volume, sigma: Volume, limits: Limits) -> Finding:
     limit = limits["site.muck_sigma"]
     share = sigma / volume if volume > 0.0 else 0.0
     good = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says="The muck is known well enough to ask for a price of its disposal."
-        if good
-        else "The muck is known too roughly to ask for a price of its disposal.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            "The muck is known well enough to ask for a price of its disposal."
+            if good
+            else "The muck is known too roughly to ask for a price of its disposal."
+        ),
         where=Where(("site.layers.muck.volume", "site.probes")),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=() if good else (Advice("Probe half way between the rods, first where the muck is thick."),),
+        advice=(Advice("Probe half way between the rods, first where the muck is thick."),),
     )
 
 
@@ -93,21 +91,17 @@ def check_muck_carried(share: Ratio, limits: Limits) -> Finding:
     """Whether probes reach to where the muck ends."""
     limit = limits["site.muck_carried"]
     good = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says="The probes reach to where the muck ends."
-        if good
-        else "Part of the muck lies beyond the outermost probes and is a guess.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            "The probes reach to where the muck ends."
+            if good
+            else "Part of the muck lies beyond the outermost probes and is a guess."
+        ),
         where=Where(("site.probes",)),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if good
-        else (Advice("Probe outward until the rod finds firm ground at once, and write those down too."),),
+        advice=(Advice("Probe outward until the rod finds firm ground at once, and write those down too."),),
     )
 
 
@@ -115,19 +109,15 @@ def check_probes_told(empty: Sequence[str], limits: Limits) -> Finding:
     """Whether every probe tells what it went through, or where water stood."""
     limit = limits["site.probe_empty"]
     good = len(empty) <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says="Every probe tells what it met." if good else f"{_listed(empty)} tells no layer and no water.",
+    return judged(
+        limit,
+        float(len(empty)),
+        Grade.GOOD if good else Grade.LOOK,
+        "Every probe tells what it met." if good else f"{_listed(empty)} tells no layer and no water.",
         where=Where(tuple(f"site.probes.{probe}" for probe in empty)),
-        value=float(len(empty)),
-        limit=limit.value,
-        operator="<=",
-        kind=COUNT,
-        source=limit.source,
-        advice=()
-        if good
-        else (Advice("Write down what the rod met; where there is no muck, the firm soil that stopped it."),),
+        advice=(
+            Advice("Write down what the rod met; where there is no muck, the firm soil that stopped it."),
+        ),
     )
 
 
@@ -142,17 +132,13 @@ def check_probes_inside(off: Sequence[str], guessed: Sequence[str], limits: Limi
         says = f"{_listed(guessed)} lies beyond the survey: the elevations there are a guess."
     else:
         says = "The ground at every probe was surveyed."
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=says,
+    return judged(
+        limit,
+        float(len(outside)),
+        Grade.GOOD if good else Grade.LOOK,
+        says,
         where=Where(tuple(f"site.probes.{probe}.place" for probe in outside)),
-        value=float(len(outside)),
-        limit=limit.value,
-        operator="<=",
-        kind=COUNT,
-        source=limit.source,
-        advice=() if good else (Advice("Shoot the ground beside it, and from there to the pond."),),
+        advice=(Advice("Shoot the ground beside it, and from there to the pond."),),
     )
 
 
@@ -163,16 +149,12 @@ def check_soil_against_probe(
     limit = limits["site.soil_against_probe"]
     paths = Where((f"site.probes.{probe}.layers", f"site.soils.{soil}.layers"), (place,))
     if worst is None or worst.miss <= limit.value:
-        return Finding(
-            code=limit.code,
-            grade=Grade.GOOD,
-            says=f"The {how} `{probe}` found the layers of soil `{soil}`.",
+        return judged(
+            limit,
+            0.0 if worst is None else worst.miss,
+            Grade.GOOD,
+            f"The {how} `{probe}` found the layers of soil `{soil}`.",
             where=paths,
-            value=0.0 if worst is None else worst.miss,
-            limit=limit.value,
-            operator="<=",
-            kind=LENGTH,
-            source=limit.source,
         )
     advice = (Advice("Give the place of the pit a soil of its own, or correct the soil."),)
     if worst.told is None:
@@ -217,21 +199,17 @@ def check_soil_untold(share: Ratio, limits: Limits) -> Finding:
     """Whether somebody has told what the ground of the site is made of."""
     limit = limits["site.soil_untold"]
     good = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says="The soil of the site is told."
-        if good
-        else "Of part of the site no soil is told and no pit is near.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            "The soil of the site is told."
+            if good
+            else "Of part of the site no soil is told and no pit is near."
+        ),
         where=Where(("site.soils", "site.probes")),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if good
-        else (Advice("Dig a pit where most soil will be moved, a little deeper than the pond."),),
+        advice=(Advice("Dig a pit where most soil will be moved, a little deeper than the pond."),),
     )
 
 
@@ -279,17 +257,15 @@ def leaky_layer(
     """That sand or gravel lies in the bank of the old hole, where water may leave it."""
     limit = limits["site.leaky_layer"]
     where_it_stops = ", at the height where its water stops rising" if stopped else ""
-    return Finding(
-        code=limit.code,
-        grade=Grade.LOOK,
-        says=f"Between floor and lip of the old hole `{probe}` met {kind}{where_it_stops}: "
-        "water may leave or come in there.",
+    return judged(
+        limit,
+        thickness,
+        Grade.LOOK,
+        (
+            f"Between floor and lip of the old hole `{probe}` met {kind}{where_it_stops}: "
+            "water may leave or come in there."
+        ),
         where=Where((f"site.probes.{probe}.layers",), (place,)),
-        value=thickness,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
         advice=(Advice("Look for that layer all round the bank when the hole is empty."),),
     )
 
@@ -297,16 +273,12 @@ def leaky_layer(
 def no_leaky_layer(probes: Sequence[str], limits: Limits) -> Finding:
     """That no pit or bore met sand or gravel in the bank of the old hole."""
     limit = limits["site.leaky_layer"]
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD,
-        says=f"{_listed(probes)} met no sand or gravel between floor and lip of the old hole.",
+    return judged(
+        limit,
+        0.0,
+        Grade.GOOD,
+        f"{_listed(probes)} met no sand or gravel between floor and lip of the old hole.",
         where=Where(tuple(f"site.probes.{probe}.layers" for probe in probes)),
-        value=0.0,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
     )
 
 

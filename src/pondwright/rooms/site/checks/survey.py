@@ -10,7 +10,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import (
     ANGLE,
     COUNT,
@@ -100,19 +100,14 @@ def check_shot_count(shots: int, points: int, limits: Limits) -> Finding:
     count = shots + points
     enough = count >= limit.value
     told = f"{shots} shots on the ground" + (f" and {points} points of measured surfaces" if points else "")
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if enough else Grade.LOOK,
-        says=told + ("." if enough else ": a pond needs more."),
+    return judged(
+        limit,
+        float(count),
+        Grade.GOOD if enough else Grade.LOOK,
+        told + ("." if enough else ": a pond needs more."),
         where=Where(paths=("site.shots",)),
-        value=float(count),
-        limit=limit.value,
         operator=">=",
-        kind=COUNT,
-        source=limit.source,
-        advice=()
-        if enough
-        else (
+        advice=(
             Advice("Shoot the rim every few steps, closest where it is low, then a cross through the floor."),
         ),
     )
@@ -166,19 +161,18 @@ def check_tie(shot: str, place: PlanPoint, angle: Angle, limits: Limits) -> Find
     limit = limits["site.tie_angle"]
     least = min(angle, math.pi - angle)
     good = least >= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"The tapes to shot {shot} cross squarely enough."
-        if good
-        else f"The tapes to shot {shot} run almost in one line, so its place is weak.",
+    return judged(
+        limit,
+        least,
+        Grade.GOOD if good else Grade.LOOK,
+        (
+            f"The tapes to shot {shot} cross squarely enough."
+            if good
+            else f"The tapes to shot {shot} run almost in one line, so its place is weak."
+        ),
         where=Where((f"site.shots.{shot}.place",), (place,)),
-        value=least,
-        limit=limit.value,
         operator=">=",
-        kind=ANGLE,
-        source=limit.source,
-        advice=() if good else (Advice("Tape it from a mark more to the side, or add a third tape."),),
+        advice=(Advice("Tape it from a mark more to the side, or add a third tape."),),
     )
 
 
@@ -186,17 +180,13 @@ def check_tape_residual(shot: str, place: PlanPoint, residual: Length, limits: L
     """Whether three tapes to one shot agree."""
     limit = limits["site.tape_residual"]
     good = residual <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if good else Grade.LOOK,
-        says=f"The tapes to shot {shot} agree." if good else f"The tapes to shot {shot} do not agree.",
+    return judged(
+        limit,
+        residual,
+        Grade.GOOD if good else Grade.LOOK,
+        f"The tapes to shot {shot} agree." if good else f"The tapes to shot {shot} do not agree.",
         where=Where((f"site.shots.{shot}.place",), (place,)),
-        value=residual,
-        limit=limit.value,
-        operator="<=",
-        kind=LENGTH,
-        source=limit.source,
-        advice=() if good else (Advice("Tape it again; one of the tapes was misread or not level."),),
+        advice=(Advice("Tape it again; one of the tapes was misread or not level."),),
     )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base import both_units as words
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import (
     ANGLE,
     COUNT,
@@ -106,21 +107,17 @@ def check_lifter(heaviest: Mass, path: str, needs: str, limits: Limits) -> Findi
     """What to do where no machine is told, and stones are too heavy for hands."""
     limit = limits["stone.lifter"]
     holds = heaviest <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="All stones can be set by hand, two people to a stone."
-        if holds
-        else "Nobody told yet which machine sets the heaviest stones.",
+    return judged(
+        limit,
+        heaviest,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            "All stones can be set by hand, two people to a stone."
+            if holds
+            else "Nobody told yet which machine sets the heaviest stones."
+        ),
         where=Where((path, "stone.lifters")),
-        value=heaviest,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 "Copy the rows of the lifting chart from the machine that comes, and tell where it stands."
             ),
@@ -208,21 +205,17 @@ def check_devices(heaviest: Mass, limits: Limits) -> Finding:
     """Whether a machine lifts so much that it must be fitted out for it."""
     limit = limits["stone.lift_devices"]
     holds = heaviest <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="No lift is so heavy that the machine must be fitted out for it."
-        if holds
-        else "Some lifts are so heavy that the machine must be fitted out for them.",
+    return judged(
+        limit,
+        heaviest,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            "No lift is so heavy that the machine must be fitted out for it."
+            if holds
+            else "Some lifts are so heavy that the machine must be fitted out for them."
+        ),
         where=Where(("stone.lifters",)),
-        value=heaviest,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Ask for a lifting hook or eye, an overload warning and check valves on boom and stick."),
         ),
         assumes=CAUTIONS,
@@ -258,19 +251,17 @@ def check_stand_level(lifter: str, called: str, slope: Ratio, point: PlanPoint, 
     """Whether the ground is level where a machine lifts."""
     limit = limits["stone.stand_level"]
     holds = slope <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The ground is level enough where {called} lifts."
-        if holds
-        else f"The ground is not level where {called} lifts: its chart does not hold there.",
+    return judged(
+        limit,
+        slope,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The ground is level enough where {called} lifts."
+            if holds
+            else f"The ground is not level where {called} lifts: its chart does not hold there."
+        ),
         where=Where((f"stone.lifters.{lifter}.stands",), (point,)),
-        value=slope,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=() if holds else (Advice("Level a pad for it, or let it stand elsewhere."),),
+        advice=(Advice("Level a pad for it, or let it stand elsewhere."),),
         assumes=CAUTIONS[:2],
     )
 
@@ -281,21 +272,17 @@ def check_stand_on_liner(
     """Whether a machine stands where liner lies; `points` are its stands within the water."""
     limit = limits["stone.stand_on_liner"]
     holds = len(points) <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"No stand of {called} lies on the liner."
-        if not points
-        else f"{called[:1].upper()}{called[1:]} stands within `{body}`, on its liner.",
+    return judged(
+        limit,
+        float(len(points)),
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"No stand of {called} lies on the liner."
+            if not points
+            else f"{called[:1].upper()}{called[1:]} stands within `{body}`, on its liner."
+        ),
         where=Where((f"stone.lifters.{lifter}.stands",), points),
-        value=float(len(points)),
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Set these stones from outside, or before the liner is laid where they stand on soil."),
             Advice(
                 "If it must be: never on bare liner, but on two fabrics, 150 to 200 mm (6 to 8 in) of round "
@@ -312,21 +299,17 @@ def check_ground_pressure(
     """Whether the ground bears the worst edge of a machine that lifts; `pads` is the area that it needs."""
     limit = limits["stone.ground_pressure"]
     holds = pressure <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Firm ground bears {called} in its heaviest lift."
-        if holds
-        else f"In its heaviest lift {called} presses one edge hard into the ground.",
+    return judged(
+        limit,
+        pressure,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Firm ground bears {called} in its heaviest lift."
+            if holds
+            else f"In its heaviest lift {called} presses one edge hard into the ground."
+        ),
         where=Where((f"stone.lifters.{lifter}.contact",)),
-        value=pressure,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice(
                 f"Lay pads or mats below its tracks or legs, {area_words(pads)} in all; stop when they sink."
             ),
@@ -349,11 +332,7 @@ def length_words(length: Length) -> str:
 
     hand
     """
-    return f"{length:.1f} m ({length / 0.3048:.1f} ft)" if length >= 1.0 else _short_words(length)
-
-
-def _short_words(length: Length) -> str:
-    return f"{1000.0 * length:.0f} mm ({length / 0.0254:.0f} in)"
+    return f"{length:.1f} m ({length / 0.3048:.1f} ft)" if length >= 1.0 else words.size(length)
 
 
 def mass_words(mass: Mass) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import LENGTH, PRESSURE, RATIO, Length, Mass, Pressure, Ratio
 from pondwright.base.sources import PRACTICE, from_memory
 from pondwright.rooms.stone.checks.lifting import length_words
@@ -89,21 +89,17 @@ def check_rests(says: str, path: str, pressure: Pressure, point: PlanPoint, limi
     """Whether the ground below the liner bears a stone."""
     limit = limits["stone.rests"]
     holds = pressure <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Firm ground below the liner bears {says[:1].lower()}{says[1:]}."
-        if holds
-        else f"Below {says[:1].lower()}{says[1:]} the ground under the liner may give way.",
+    return judged(
+        limit,
+        pressure,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Firm ground below the liner bears {says[:1].lower()}{says[1:]}."
+            if holds
+            else f"Below {says[:1].lower()}{says[1:]} the ground under the liner may give way."
+        ),
         where=Where((path,), (point,)),
-        value=pressure,
-        limit=limit.value,
-        operator="<=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Bed it on mortar or on a pad of stone over two fabrics, so that more of it bears."),
             Advice(
                 "Look that no point of it looks down: turn it, or knock the point off away from the liner."
@@ -119,21 +115,18 @@ def check_stands_firm(
     """Whether a stone that people stand or sit on tips when someone steps on its rim."""
     limit = limits["stone.stands_firm"]
     holds = safety >= limit.value - 1e-9
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"{called} is heavy enough to stand on."
-        if holds
-        else f"{called} may tip when someone steps on its rim.",
+    return judged(
+        limit,
+        safety,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"{called} is heavy enough to stand on."
+            if holds
+            else f"{called} may tip when someone steps on its rim."
+        ),
         where=Where((path,), (point,)),
-        value=safety,
-        limit=limit.value,
         operator=">=",
-        kind=limit.kind,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Bed it out to its rim, in mortar over fabric, or take a heavier one."),),
+        advice=(Advice("Bed it out to its rim, in mortar over fabric, or take a heavier one."),),
         assumes=(
             f"It weighs {mass:.0f} kg ({mass / 0.45359237:.0f} lb), bears on two thirds of its width, and "
             "a person with a load weighs 120 kg (265 lb).",

@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base import both_units as words
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import (
     ANGLE,
     AREA,
@@ -96,16 +97,16 @@ def check_hides(body: str, steps: Sequence[Step], limits: Limits) -> Finding:
 
 def _taller(step: Step, spare: Length) -> Advice:
     bank = f"at {step.bank}" if step.bank else "all round"
-    has = f"has stone of {_size(step.stone)}" if step.stone > 0.0 else "has no stone"
+    has = f"has stone of {words.size(step.stone)}" if step.stone > 0.0 else "has no stone"
     return Advice(
-        f"The step of {_size(step.riser)} in the bank {bank} {has} before it: "
-        f"set stone {_size(step.riser + spare)} tall or more, one more course, or split the step."
+        f"The step of {words.size(step.riser)} in the bank {bank} {has} before it: "
+        f"set stone {words.size(step.riser + spare)} tall or more, one more course, or split the step."
     )
 
 
 def by_default(body: str, steps: Sequence[Length], count: int, mass: Mass, taken: tuple[Op, ...]) -> Finding:
     """Steps that no treatment names."""
-    told = ", ".join(dict.fromkeys(_size(step) for step in steps))
+    told = ", ".join(dict.fromkeys(words.size(step) for step in steps))
     return Finding(
         code="stone.default",
         grade=Grade.LOOK,
@@ -126,21 +127,18 @@ def check_thickness(treatment: str, thickness: Length, largest: Length, limits: 
     """Whether a layer is thick enough that nothing shows through it."""
     limit = limits["stone.thickness"]
     holds = thickness >= limit.value * largest - LITTLE
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The layer of `{treatment}` is thick enough that nothing shows through it."
-        if holds
-        else f"The layer of `{treatment}` is thin for its grains: what lies under it will show.",
+    return judged(
+        limit,
+        thickness / largest,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"The layer of `{treatment}` is thick enough that nothing shows through it."
+            if holds
+            else f"The layer of `{treatment}` is thin for its grains: what lies under it will show."
+        ),
         where=Where((f"stone.treatments.{treatment}.thickness",)),
-        value=thickness / largest,
-        limit=limit.value,
         operator=">=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice(f"Lay it {_size(limit.value * largest)} thick, or take smaller stone."),),
+        advice=(Advice(f"Lay it {words.size(limit.value * largest)} thick, or take smaller stone."),),
     )
 
 
@@ -187,7 +185,9 @@ def check_build_up(body: str, zone: int, over: Length, room: Length) -> Finding:
         operator="<=",
         kind=LENGTH,
         advice=(
-            Advice(f"Make the layers of the build-up {_size(over)} thicker there, so that it is dug deeper."),
+            Advice(
+                f"Make the layers of the build-up {words.size(over)} thicker there, so that it is dug deeper."
+            ),
             Advice("Or take the water that they take away as it is."),
         ),
     )
@@ -296,23 +296,15 @@ def check_displaced(body: str, share: Ratio, limits: Limits) -> Finding:
     """Whether stone leaves most of the water."""
     limit = limits["stone.displaced"]
     holds = share <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Stone leaves most of the water of `{body}`."
-        if holds
-        else f"Stone takes much of the water of `{body}` away.",
+    return judged(
+        limit,
+        share,
+        Grade.GOOD if holds else Grade.LOOK,
+        (
+            f"Stone leaves most of the water of `{body}`."
+            if holds
+            else f"Stone takes much of the water of `{body}` away."
+        ),
         where=Where((f"stone.net_storage.bodies.{body}.volume",)),
-        value=share,
-        limit=limit.value,
-        operator="<=",
-        kind=RATIO,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Dose, stock fish and size the pump by the net volume."), Advice("Dig deeper.")),
+        advice=(Advice("Dose, stock fish and size the pump by the net volume."), Advice("Dig deeper.")),
     )
-
-
-def _size(length: Length) -> str:
-    return f"{1e3 * length:.0f} mm ({length / 0.0254:.0f} in)"

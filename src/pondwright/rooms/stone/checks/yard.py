@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where
+from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import COUNT, MASS, RATIO, Mass
 from pondwright.base.sources import PRACTICE, derived
 
@@ -33,19 +33,13 @@ def check_left(left: Mapping[str, str], reasons: Mapping[str, str], limits: Limi
     for stone, name in left.items():
         alike.setdefault(reasons[stone], []).append(name)
     named = [f"{listed(names)} ({why})" for why, names in alike.items()]
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says="Every measured stone has a place." if not left else f"Without a place: {'; '.join(named)}.",
+    return judged(
+        limit,
+        float(len(left)),
+        Grade.GOOD if holds else Grade.LOOK,
+        "Every measured stone has a place." if not left else f"Without a place: {'; '.join(named)}.",
         where=Where(tuple(f"stone.pieces.{stone}" for stone in left) or ("stone.pieces",)),
-        value=float(len(left)),
-        limit=limit.value,
-        operator="<=",
-        kind=COUNT,
-        source=limit.source,
-        advice=()
-        if holds
-        else (
+        advice=(
             Advice("Put it on the plan where you want it, or send it away with a truck."),
             Advice("Or let it serve for something else: change what it is kept for."),
         ),
@@ -56,19 +50,13 @@ def check_missing(fall: str, path: str, missing: int, what: str, limits: Limits)
     """Whether the stones of a fall are chosen; `what` tells those that are not, in words."""
     limit = limits["stone.yard_missing"]
     holds = missing <= limit.value
-    return Finding(
-        code=limit.code,
-        grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"The stones of {fall} are chosen." if missing == 0 else f"Not chosen yet for {fall}: {what}.",
+    return judged(
+        limit,
+        float(missing),
+        Grade.GOOD if holds else Grade.LOOK,
+        f"The stones of {fall} are chosen." if missing == 0 else f"Not chosen yet for {fall}: {what}.",
         where=Where((path,)),
-        value=float(missing),
-        limit=limit.value,
-        operator="<=",
-        kind=COUNT,
-        source=limit.source,
-        advice=()
-        if holds
-        else (Advice("Choose and tape them at the yard: a fall is set from its spill stones outward."),),
+        advice=(Advice("Choose and tape them at the yard: a fall is set from its spill stones outward."),),
     )
 
 
