@@ -28,30 +28,17 @@ LEAST_GAP: Length = 1.0
 """A strip is cut in two only where nothing of it is needed for this length: common practice. [m]"""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class CutStrip:
-    """A strip, or a part of one, as it is cut off the roll.
+@dataclass(frozen=True, slots=True)
+class CutStrip(Strip):
+    """A strip of a plan, or of a flat piece that is proved, or a part of one.
 
     Attributes
     ----------
     strip, part : int        Which strip from one side, and which part along it; both from 0.
-    start, end : Length      Ends along it, over the ground or along a flat piece that is proved. [m]
-    left, right : Length     Its sides across, on the plan or across that flat piece. [m]
-    width : Length           Of the roll or piece that it is cut from. [m]
     """
 
     strip: int
     part: int
-    start: Length
-    end: Length
-    left: Length
-    right: Length
-    width: Length
-
-    @property
-    def length(self) -> Length:
-        """Length that is cut. [m]"""
-        return self.end - self.start
 
     @property
     def area(self) -> Area:
@@ -257,7 +244,7 @@ def _placed(
 ) -> LaidPiece:
     low, high, left, right = part.low, part.high, strip.left, strip.right
     corners = _on_plan(np.array([[low, left], [high, left], [high, right], [low, right]]), turned, ground)
-    return LaidPiece(*place, strip.start, strip.end, left, right, strip.width, corners)
+    return LaidPiece(strip.start, strip.end, left, right, strip.width, *place, corners)
 
 
 def _on_plan(places: Lengths, turned: Angle, ground: LinerGround) -> Lengths:

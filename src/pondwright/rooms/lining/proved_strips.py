@@ -98,7 +98,7 @@ def _cut(
         left = seams[number] - (half if number else 0.0)
         right = seams[number + 1] + (half if number < len(seams) - 2 else 0.0)
         for part, (start, end) in enumerate(_covered(corners, left, right, least_gap)):
-            strips.append(CutStrip(number, part, start - ROUNDING, end + ROUNDING, left, right, roll))
+            strips.append(CutStrip(start - ROUNDING, end + ROUNDING, left, right, roll, number, part))
     return tuple(strips)
 
 

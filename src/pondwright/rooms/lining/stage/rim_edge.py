@@ -147,7 +147,11 @@ def place_word(shore: Any, ring: int, point: tuple[Length, Length], station: Len
     side = side_word(point, (float(centre[0]), float(centre[1])), reach)
     where = "near its middle" if side == "middle" else f"at its {side} side"
     island = "" if ring == 0 else f" on island `{shore.ring_names[ring]}`"
-    return f"{where}{island}, {station:.0f} m ({station / 0.3048:.0f} ft) along the shore from its first peg"
+    return f"{where}{island}, {_station_word(station)}"
+
+
+def _station_word(station: Length) -> str:
+    return f"{station:.0f} m ({station / 0.3048:.0f} ft) along the shore from its first peg"
 
 
 def stretches_of(walk: Walk, limits: Mapping[str, Limit], bank: Any) -> dict[str, EdgeStretch]:
@@ -189,8 +193,7 @@ def built_shots(body: str, walk: Walk, log: Log, limits: Mapping[str, Limit]) ->
         if away[nearest] > SHOT + walk.beyond or walk.own[nearest] < 0:
             continue
         wanted = float(walk.wanted[nearest])
-        station = float(walk.station[nearest])
-        word = f"{station:.0f} m ({station / 0.3048:.0f} ft) along the shore from its first peg"
+        word = _station_word(float(walk.station[nearest]))
         found.append(
             BuiltShot(word, place, wanted, entry.elevation, off_by(entry.elevation, wanted, low, high))
         )
