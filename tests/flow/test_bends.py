@@ -5,7 +5,8 @@ import json
 import pytest
 
 from pondwright import api
-from pondwright.flow.bends import BALANCED, MORE_SEEN
+from pondwright.flow.bends import BALANCED, WORTH_WHILE
+from pondwright.flow.results import figures
 from pondwright.job.codec import loads
 from pondwright.job.edits import Edit
 from tests.unit.shape.ponds import job_values, pegs
@@ -150,7 +151,7 @@ def test_more_view_shows_more_of_the_same_water_and_tells_what_one_gets():
     seen = taken.results.shape.views.seats["bench"].bodies["pond"].share
 
     assert told.seen == pytest.approx(seen)
-    assert told.seen >= drawn.seen + MORE_SEEN
+    assert told.seen >= drawn.seen + WORTH_WHILE
     assert drawn.seen == pytest.approx(found.results.shape.views.seats["bench"].bodies["pond"].share)
     assert told.area == pytest.approx(drawn.area, rel=1e-6)
 
@@ -158,3 +159,35 @@ def test_more_view_shows_more_of_the_same_water_and_tells_what_one_gets():
 def test_without_a_seat_no_view_is_offered(run):
     assert bends(run).variants["more_view"].refused == "there is no seat to see it from"
     assert bends(run).drawn.seen is None
+
+
+def with_a_path(values):
+    """A path goes past the east of the pond, two metres off its shore."""
+    line = [{"east": 25.0, "north": 4.0}, {"east": 25.0, "north": 26.0}]
+    values["shape"]["ways"] = {
+        "walk": {"kind": "path", "place": {"at": "line", "points": line}, "width": 1.2, "level": 100.1}
+    }
+
+
+def test_more_reach_brings_more_of_the_same_shore_to_a_path_and_tells_what_one_gets():
+    found = run_of(with_a_path, level=100.0)
+    drawn, told = bends(found).drawn, bends(found).variants["more_reach"]
+    assert told.refused == ""
+
+    taken = api.compute(api.edit(found.job, Edit("take", 0, told.ops, told.says)), only="shape.reach")
+
+    assert told.reached == pytest.approx(taken.results.shape.reach.bodies["pond"].share)
+    assert told.reached >= drawn.reached + WORTH_WHILE
+    assert told.area == pytest.approx(drawn.area, rel=1e-6)
+
+
+def test_without_a_way_no_reach_is_offered(run):
+    assert bends(run).variants["more_reach"].refused == "there is no way to reach it from"
+
+
+def test_what_the_command_tells_of_a_bend_stands_on_the_page_too(run):
+    shown = {
+        figure.path.rsplit(".", 1)[1] for figure in figures(run) if ".variants.more_shore." in figure.path
+    }
+
+    assert {"area_change", "narrowest", "reached", "length", "seen"} <= shown

@@ -10,7 +10,7 @@ pondwright.rooms.shape.bends : how the pegs are moved.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from types import MappingProxyType
@@ -46,11 +46,14 @@ from pondwright.rooms.shape.bends import (
     more_shore,
     narrowest,
     pushed,
+    reach_weights,
     rounder,
     seen_weights,
 )
 from pondwright.rooms.shape.meeting import narrow_places, water
+from pondwright.rooms.shape.reach import reached, way_distance
 from pondwright.rooms.shape.shoreline import misplaced_islands
+from pondwright.rooms.shape.stage.reach import footways
 from pondwright.rooms.shape.stage.rows import limits_of
 from pondwright.rooms.shape.views import water_seen
 from pondwright.rooms.site.existing import fits
@@ -72,8 +75,11 @@ SEEN_AMPLITUDES = (0.7, 1.4)
 FACING_AMPLITUDES = (-0.8, 0.8)
 """How far pegs go towards the seats and away from them."""
 
-MORE_SEEN: Ratio = 0.02
-"""Gain of the share that is seen below which a bend is not worth the while."""
+REACH_INWARD = (0.0, 0.25, 0.5)
+"""How far pegs out of reach of ways go inward, in halves of the distance between them."""
+
+WORTH_WHILE: Ratio = 0.02
+"""Gain of the share that is seen or reached below which a bend is not worth the while."""
 
 OUTLINE = ("shape.bodies.*.outline",)
 SURFACE = (*OUTLINE, "shape.bodies.*.level", "shape.bodies.*.bank_type", "site.ground.z")
@@ -81,23 +87,22 @@ SURFACE = (*OUTLINE, "shape.bodies.*.level", "shape.bodies.*.bank_type", "site.g
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Variant:
-    """One way to bend a shore; why it is refused, or no reason and the edit that takes it.
-
-    `area_change` is what the water gains or loses [m²]; `narrowest` is the width of its narrowest place [m],
-    none where it is wide everywhere; `reached` is the share of its shore that a way reaches [-].
-    """
+    """One way to bend a shore; why it is refused, or no reason and the edit that takes it."""
 
     says: str
     refused: str
     pegs: tuple[Peg, ...]
     ops: tuple[Op, ...]
-    area_change: Area | None
-    narrowest: Length | None
-    reached: Ratio | None
     area: Area | None = figure(AREA, "Area of the water", by=enclosed_area, uses=OUTLINE)
+    area_change: Area | None = figure(
+        AREA, "Area that the water gains; below zero it loses", by=enclosed_area, uses=OUTLINE
+    )
     length: Length | None = figure(LENGTH, "Length of the shore", by=ring_length, uses=OUTLINE)
     development: Ratio | None = figure(
         RATIO, "Length of the shore against a round pond", by=development_index, uses=OUTLINE
+    )
+    narrowest: Length | None = figure(
+        LENGTH, "Width of its narrowest place; none where it is wide", by=narrowest, uses=OUTLINE
     )
     dug: Volume | None = figure(
         SOIL_VOLUME, "All that would be dug, in the bank", by=dig_volumes, uses=SURFACE
@@ -107,6 +112,12 @@ class Variant:
         "Soil for fill that would be left over; below zero it is missing",
         by=fill_surplus,
         uses=(*SURFACE, "site.soils"),
+    )
+    reached: Ratio | None = figure(
+        RATIO,
+        "Share of its shore that is reached from a way",
+        by=reached,
+        uses=(*OUTLINE, "shape.ways.*.place", "shape.ways.*.width", "shape.ways.*.level"),
     )
     seen: Ratio | None = figure(
         RATIO,
@@ -156,7 +167,8 @@ def bends_stage(
     view : mapping        Reads `site.soils`, `earth.counted`, `shape.bodies`, `shape.bank_types`,
                           `shape.berms`, `shape.slopes`, `shape.mounds`, `shape.ways`, `shape.seats`,
                           `site.things`, `build_up`, `rules`.
-    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.views`, `earth.soil`.
+    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.reach`, `shape.views`,
+                          `earth.soil`.
 
     Returns
     -------
@@ -196,6 +208,7 @@ def _variants(
                 ("rounder", "Rounder"),
                 ("balanced", "Balanced"),
                 ("more_view", "More view"),
+                ("more_reach", "More shore in reach"),
             )
         }
     found = {}
@@ -212,6 +225,7 @@ def _variants(
     )
     found["balanced"] = _balanced(name, body, drawn, view, results, told)
     found["more_view"] = _more_view(name, body, drawn, view, results, why)
+    found["more_reach"] = _more_reach(name, body, drawn, view, results, why)
     return found
 
 
@@ -224,20 +238,53 @@ def _more_view(
     now = _seen(name, seats)
     if now is None:
         return _refused(says, "there is no seat to see it from")
+    bends = _towards_view(name, drawn, seats, results)
+    best = _best(name, body, bends, lambda tried: _seen(name, tried.seats), view, results, why)
+    if best is None or best[0] < now + WORTH_WHILE:
+        return _refused(says, "no gentle bend of these pegs shows more of it")
+    return _variant(name, body, best[1], says, best[2], view, results)
+
+
+def _more_reach(
+    name: str, body: Body, drawn: Outline, view: Mapping[str, Any], results: Mapping[str, Any], why: Any
+) -> Variant:
+    """The same area of water, more of its shore at hand from the ways: the best of a few bends."""
+    says = "More of the shore in reach of the ways"
+    ways = list(footways(view["shape.ways"]))
+    if not ways:
+        return _refused(says, "there is no way to reach it from")
+    away = np.min([way_distance(drawn.pegs, line, width, area)[0] for _, line, width, area in ways], axis=0)
+    arm = limits_of(view)["shape.arm"].value
+    bends = (pushed(drawn, reach_weights(drawn, away, arm, inward), 1.0) for inward in REACH_INWARD)
+    best = _best(name, body, bends, _reached, view, results, why)
+    now = results["shape.reach"].bodies[name].share
+    if best is None or best[0] < now + WORTH_WHILE:
+        return _refused(says, "no gentle bend of these pegs brings more of it within reach")
+    return _variant(name, body, best[1], says, best[2], view, results)
+
+
+def _best(
+    name: str,
+    body: Body,
+    bends: Iterable[Outline],
+    share: Callable[[_Tried], Ratio | None],
+    view: Mapping[str, Any],
+    results: Mapping[str, Any],
+    why: Any,
+) -> tuple[Ratio, Outline, _Tried] | None:
+    """The bend with the largest share of something, among those that could be built; with its share."""
     best: tuple[Ratio, Outline, _Tried] | None = None
-    for bent in _towards_view(name, drawn, seats, results):
+    for bent in bends:
         if len(self_crossings(bent.ring)) or why(bent):
             continue
         try:
             tried = _tried(name, body, bent, view, results)
         except DomainError:
             continue
-        seen = _seen(name, tried.seats)
-        if seen is not None and (best is None or seen > best[0]):
-            best = seen, bent, tried
-    if best is None or best[0] < now + MORE_SEEN:
-        return _refused(says, "no gentle bend of these pegs shows more of it")
-    return _variant(name, body, best[1], says, best[2], view, results)
+        found = share(tried)
+        if found is not None and (best is None or found > best[0]):
+            best = found, bent, tried
+    return best
 
 
 def _towards_view(
@@ -261,6 +308,11 @@ def _seen(name: str, seats: Mapping[str, Any]) -> Ratio | None:
     """Share of one water that the seats see, on average; none without seats."""
     shares = [seat.bodies[name].share for seat in seats.values() if name in seat.bodies]
     return float(np.mean(shares)) if shares else None
+
+
+def _reached(tried: _Tried) -> Ratio | None:
+    """Share of the shore that ways reach; none without ways."""
+    return None if tried.reach is None else float(tried.reach.share)
 
 
 def _told(
@@ -401,7 +453,7 @@ def _variant(
         narrowest=narrowest(water(tried.shore.rings), least),
         dug=tried.soil.dug,
         surplus_bank=tried.soil.surplus_bank,
-        reached=None if tried.reach is None else tried.reach.share,
+        reached=_reached(tried),
         seen=_seen(name, tried.seats),
     )
 

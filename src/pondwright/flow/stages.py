@@ -448,7 +448,7 @@ STAGES: tuple[Stage, ...] = (
             "build_up",
             "rules",
         ),
-        needs=("site.ground", "shape.shore", "shape.grading", "shape.views", "earth.soil"),
+        needs=("site.ground", "shape.shore", "shape.grading", "shape.reach", "shape.views", "earth.soil"),
         function=bends.bends_stage,
         result=bends.BendsResult,
         tier="background",

@@ -22,6 +22,7 @@ from pondwright.rooms.shape.bends import (
     narrowest,
     of_area,
     pushed,
+    reach_weights,
     rounder,
     seen_weights,
     waved,
@@ -114,14 +115,16 @@ def hiding(points: Sequence[tuple[float, float]], stone: float) -> Answer:
 
 
 def towards(sides: int, radius: float, amplitude: float, rate: float, level: float) -> Answer:
-    """Round shore pushed outward all round, its sides as seen from the east, and a level that follows."""
+    """Round shore pushed outward all round, as seen and reached from the east, and a level that follows."""
     angles = 2.0 * np.pi * np.arange(sides) / sides
     pegs = radius * np.column_stack([np.cos(angles), np.sin(angles)])
     outline = Outline(pegs, (False,) * sides)
     out = pushed(outline, np.ones(sides), amplitude)
     facing = facing_weights(outline, (10.0 * radius, 0.0))
     seen = seen_weights(pegs, pegs, np.where(np.arange(sides) < sides // 2, 1.0, 0.0))
+    reach = reach_weights(outline, radius + 1.8 - pegs[:, 0], 1.2, 0.25)
     return {
+        "reach": [float(reach[0]), float(reach[sides // 2])],
         "radii": [float(np.hypot(*out.pegs.T).min()), float(np.hypot(*out.pegs.T).max())],
         "facing": [float(facing[0]), float(facing[sides // 4]), float(facing[sides // 2])],
         "seen": [float(seen.min()), float(seen.max())],

@@ -34,6 +34,12 @@ MOST_AMPLITUDE = 3.0
 NEAR_ROUND: Ratio = 1.02
 """Shore against a round pond below which nothing is left to round."""
 
+NEAR_WAYS = 4.0
+"""Arms' lengths from a way within which a shore is drawn towards it."""
+
+MOST_OUT = 2.0
+"""Halves of the distance to the nearer peg that a peg goes at most."""
+
 TOLERANCE = 1e-6
 
 
@@ -235,6 +241,39 @@ def facing_weights(outline: Outline, place: tuple[Length, Length]) -> Ratios:
     out = outline.pegs - centre
     lengths = np.maximum(np.hypot(*out.T) * np.hypot(*towards), TOLERANCE)
     return np.asarray(out @ towards / lengths)
+
+
+def reach_weights(outline: Outline, away: Lengths, arm: Length, inward: Ratio) -> Ratios:
+    """How far each peg should go so that ways reach more of the shore.
+
+    Parameters
+    ----------
+    outline : Outline
+    away : (n,) array      Distance of each peg to the nearest way. [m]
+    arm : Length           How far an arm reaches from a way. [m], > 0
+    inward : Ratio         How far pegs out of reach go inward instead, for the area. [-]
+
+    Returns
+    -------
+    (n,) array             In halves of the distance to the nearer peg beside; outward above zero. [-]
+
+    Examples
+    --------
+    >>> square = Outline(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 2.0], [0.0, 2.0]]), (True,) * 4)
+    >>> reach_weights(square, np.array([0.2, 1.6, 9.0, 9.0]), 1.2, 0.25).round(6).tolist()
+    [0.0, 1.0, -0.25, -0.25]
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: what lies within `NEAR_WAYS` arms of a way goes out to half an arm from it.
+    """
+    pegs = outline.pegs
+    beside = np.hypot(*(np.roll(pegs, -1, axis=0) - pegs).T)
+    half = 0.5 * np.minimum(beside, np.roll(beside, 1))
+    near = np.minimum((away - 0.5 * arm) / np.maximum(half, TOLERANCE), MOST_OUT)
+    return np.where(away <= arm, 0.0, np.where(away <= NEAR_WAYS * arm, near, -inward))
 
 
 def more_shore(

@@ -199,24 +199,37 @@ def _way(found: PathSlope) -> WayReach:
     return WayReach(found, found.steepest, found.steep_length)
 
 
-def _laid(ways: Mapping[str, Way], z: Elevations, grid: Grid, dry: NDArray[np.bool_]) -> Iterator[_Laid]:
-    """Ways that one stands on, as they lie."""
+def footways(ways: Mapping[str, Way]) -> Iterator[tuple[str, Lengths, Length, bool]]:
+    """Ways that one stands on.
+
+    Parameters
+    ----------
+    ways : mapping of Way
+
+    Yields
+    ------
+    name, line, width, area     Line or outline and width [m], and whether it goes round an area.
+    """
     for name, way in ways.items():
         if way.kind not in FOR_FEET or way.status == "remove":
             continue
-        width = value_of(way, "width")
         if isinstance(way.place, RingPlace):
-            ring = ring_of(way.place.curve).points
-            yield _Laid(name, way, ring, width, True, None, 1.0, ring)
+            yield name, ring_of(way.place.curve).points, value_of(way, "width"), True
         elif isinstance(way.place, LinePlace):
             line = np.array([(point.east, point.north) for point in way.place.points])
-            if not np.ptp(line, axis=0).any():
-                continue
-            if way.kind in SLOPING:
-                slopes, middles, piece = path_slopes(z, grid, line, dry)
-                yield _Laid(name, way, line, width, False, slopes, piece, middles)
-            else:
-                yield _Laid(name, way, line, width, False, None, 1.0, line)
+            if np.ptp(line, axis=0).any():
+                yield name, line, value_of(way, "width"), False
+
+
+def _laid(ways: Mapping[str, Way], z: Elevations, grid: Grid, dry: NDArray[np.bool_]) -> Iterator[_Laid]:
+    """Ways that one stands on, as they lie."""
+    for name, line, width, area in footways(ways):
+        way = ways[name]
+        if way.kind in SLOPING and not area:
+            slopes, middles, piece = path_slopes(z, grid, line, dry)
+            yield _Laid(name, way, line, width, area, slopes, piece, middles)
+        else:
+            yield _Laid(name, way, line, width, area, None, 1.0, line)
 
 
 def _body(
