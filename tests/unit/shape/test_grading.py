@@ -216,7 +216,7 @@ def test_a_hipped_pit_has_its_volume_however_it_is_turned(turn):
 
     found = basin_volume(ring, 0.1, bank_profile([(0.0, 0.0), (2.0, 1.0)]))
 
-    assert found == pytest.approx(184.0 / 3.0, rel=2e-4)
+    assert found == pytest.approx(184.0 / 3.0, rel=1e-4)
 
 
 def test_moving_and_turning_the_outline_changes_the_volume_by_nothing_that_matters():
@@ -230,8 +230,16 @@ def test_moving_and_turning_the_outline_changes_the_volume_by_nothing_that_matte
     assert np.ptp(volumes) / np.mean(volumes) < 2e-5
 
 
-def test_dragging_by_a_millimetre_moves_the_volume_smoothly():
-    profile = bank_profile([(0.0, 0.0), (0.0, 0.2), (0.8, 0.2), (3.0, 1.2)])
+@pytest.mark.parametrize(
+    ("points", "noise"),
+    [
+        ([(0.0, 0.0), (3.6, 1.2)], 0.01),
+        ([(0.0, 0.0), (0.8, 0.2), (3.0, 1.2)], 0.01),
+        ([(0.0, 0.0), (0.0, 0.2), (0.8, 0.2), (3.0, 1.2)], 0.02),  # an upright riser jumps from cell to cell
+    ],
+)
+def test_dragging_by_a_millimetre_moves_the_volume_smoothly(points, noise):
+    profile = bank_profile(points)
     ring = polygon(7.0, 36)
 
     def dragged(step):
@@ -239,11 +247,11 @@ def test_dragging_by_a_millimetre_moves_the_volume_smoothly():
         bent[0, 0] += 0.001 * step
         return basin_volume(bent, 0.1, profile)
 
-    volumes = np.array([dragged(step) for step in range(40)])
+    volumes = np.array([dragged(step) for step in range(200)])
 
     steps = np.diff(volumes)
-    trend = np.polyval(np.polyfit(np.arange(39), steps, 2), np.arange(39))
-    assert np.std(steps - trend) / abs(steps.mean()) < 0.03
+    trend = np.polyval(np.polyfit(np.arange(199), steps, 2), np.arange(199))
+    assert np.std(steps - trend) / abs(steps.mean()) < noise
 
 
 def test_a_later_body_carves_into_what_an_earlier_one_left():
