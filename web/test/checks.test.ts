@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import type { Finding, Grade } from "../src/api/types";
-import { numbered } from "../src/state/checks";
+import { ON_SHOW, flagged, numbered } from "../src/state/checks";
 
 function finding(code: string, grade: Grade, value: number | null = null, accepted = ""): Finding {
   return { code, grade, says: code, where: { paths: [], points: [] }, value, limit: value === null ? null : 1, operator: "<", kind: "ratio", source: null, advice: [], assumes: [], accepted };
@@ -25,4 +25,17 @@ test("two checks of one code keep different keys", () => {
   const keys = numbered([finding("slope", "look"), finding("slope", "look")]).map(({ key }) => key);
 
   expect(new Set(keys).size).toBe(2);
+});
+
+test("the plan flags every stop, and of the looks the first ones of the room that is open", () => {
+  const looks = Array.from({ length: 9 }, (_, at) => finding(`earth.look_${at}`, "look"));
+  const checks = [finding("lining.rim", "stop"), finding("shape.reach", "look"), ...looks, finding("shape.fine", "good")];
+  const codes = (...open: Parameters<typeof flagged>[1]) => flagged(checks, open).map(({ finding: { code } }) => code);
+
+  expect(codes({ kind: "shape" })).toEqual(["lining.rim", "shape.reach"]);
+  expect(codes({ kind: "earth" })).toHaveLength(1 + ON_SHOW);
+  expect(codes()).toHaveLength(1 + ON_SHOW);
+  expect(codes({ kind: "checks" })).toHaveLength(11);
+  const last = numbered(checks).find(({ finding: { code } }) => code === "earth.look_8");
+  expect(codes({ kind: "shape" }, { kind: "check", key: last?.key ?? "" })).toEqual(["lining.rim", "shape.reach", "earth.look_8"]);
 });

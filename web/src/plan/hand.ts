@@ -2,7 +2,7 @@
 
 import type { SitePoint } from "../geometry/types";
 import { attempt } from "../state/changes";
-import { openLeaf } from "../state/desk";
+import { leaves, openLeaf } from "../state/desk";
 import type { Session } from "../state/session";
 import { units } from "../state/settings";
 import { type Signal, effect, signal, untracked } from "../state/signal";
@@ -156,7 +156,7 @@ export class Hand {
     return untracked(() => {
       const job = this.session.shown.value;
       if (job === null) return null;
-      const flags: readonly NumberedFlag[] = this.flagsShown() ? flagsOf(this.session.checks.value) : [];
+      const flags: readonly NumberedFlag[] = this.flagsShown() ? flagsOf(this.session.checks.value, leaves.value) : [];
       const line = sectionLine.value;
       const cut = line && { line, id: keptSection.value };
       const marks = this.photosShown() ? marksOf(photos.value) : [];

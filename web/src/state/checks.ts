@@ -1,6 +1,7 @@
 /** Checks in the order in which they matter, and the numbers of their flags. */
 
 import type { Finding, Grade } from "../api/types";
+import type { Leaf } from "./desk";
 
 export const ON_SHOW = 5;
 
@@ -29,6 +30,29 @@ export function numbered(checks: readonly Finding[]): readonly Numbered[] {
 /** Whether a check wants somebody's attention. */
 export function isOpen(finding: Finding): boolean {
   return finding.grade !== "good" && !finding.accepted;
+}
+
+const ROOM_OF: Partial<Readonly<Record<Leaf["kind"], string>>> = {
+  site: "site", "site-page": "site", shots: "site", photo: "site",
+  shape: "shape", bends: "shape",
+  earth: "earth",
+  groundwater: "groundwater",
+  liner: "lining",
+  stone: "stone", yard: "stone",
+};
+
+/**
+ * Open checks that the plan flags: every stop, and the first looks of the room that is open, or of the whole job where
+ * none is; all of them while their list is open, and always the one in hand.
+ */
+export function flagged(checks: readonly Finding[], open: readonly Leaf[]): readonly Numbered[] {
+  const wanting = numbered(checks).filter(({ number }) => number > 0);
+  if (open.some(({ kind }) => kind === "checks")) return wanting;
+  const room = open.map(({ kind }) => ROOM_OF[kind]).find((name) => name !== undefined);
+  const inHand = new Set(open.map((leaf) => (leaf.kind === "check" ? leaf.key : "")));
+  const looks = wanting.filter(({ finding }) => finding.grade === "look" && (room === undefined || finding.code.startsWith(`${room}.`)));
+  const shown = new Set(looks.slice(0, ON_SHOW));
+  return wanting.filter((one) => one.finding.grade === "stop" || shown.has(one) || inHand.has(one.key));
 }
 
 function rank(finding: Finding): number {

@@ -116,7 +116,7 @@ describe("the hand", () => {
     hand.feed("down", touch([3, 4]));
     hand.feed("up", touch([3, 4]));
 
-    expect(leaves.value).toEqual([{ kind: "check", key: flagsOf([stop])[0]?.check }]);
+    expect(leaves.value).toEqual([{ kind: "check", key: flagsOf([stop], [])[0]?.check }]);
   });
 
   test("only open checks that have a place get a flag", () => {
@@ -124,6 +124,6 @@ describe("the hand", () => {
     const accepted = { ...stop, accepted: "ok" };
     const good = { ...stop, grade: "good" as const };
 
-    expect(flagsOf([stop, nowhere, accepted, good]).map((flag) => flag.point)).toEqual([[3, 4]]);
+    expect(flagsOf([stop, nowhere, accepted, good], []).map((flag) => flag.point)).toEqual([[3, 4]]);
   });
 });

@@ -7,7 +7,8 @@ import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
 import type { Finding } from "../../api/types";
-import { numbered } from "../../state/checks";
+import { flagged } from "../../state/checks";
+import { type Leaf, leaves } from "../../state/desk";
 import type { SitePoint } from "../../geometry/types";
 import { FONT, colour, fill } from "../ink";
 import { redraw } from "../redraw";
@@ -21,11 +22,11 @@ export interface NumberedFlag {
   readonly point: SitePoint;
 }
 
-/** Flags of the checks that want attention: at the first place each of them names. */
-export function flagsOf(checks: readonly Finding[]): NumberedFlag[] {
-  return numbered(checks).flatMap(({ number, key, finding }) => {
+/** Flags of the checks that want attention, with these leaves open: at the first place each of them names. */
+export function flagsOf(checks: readonly Finding[], open: readonly Leaf[]): NumberedFlag[] {
+  return flagged(checks, open).flatMap(({ number, key, finding }) => {
     const [point] = finding.where.points;
-    return number > 0 && point ? [{ check: key, number, isStop: finding.grade === "stop", point: [point[0], point[1]] as const }] : [];
+    return point ? [{ check: key, number, isStop: finding.grade === "stop", point: [point[0], point[1]] as const }] : [];
   });
 }
 
@@ -35,7 +36,7 @@ export function flagsLayer(desk: Desk): PlanLayer {
   const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, isBehind(feature.get("number") as number, flags, resolution)) });
   const stop = redraw(
     () => {
-      const own = desk.shown.layers.checks.value ? flagsOf(desk.session.checks.value) : [];
+      const own = desk.shown.layers.checks.value ? flagsOf(desk.session.checks.value, leaves.value) : [];
       // Each frame brings its checks anew, mostly with the same flags at the same places.
       return { own: JSON.stringify(own) };
     },

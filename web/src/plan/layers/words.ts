@@ -5,6 +5,7 @@ import type { Job } from "../../api/types";
 import { shown as shownValue } from "../../format/shown";
 import type { SitePoint } from "../../geometry/types";
 import { units } from "../../state/settings";
+import { leaves } from "../../state/desk";
 import { type ReadonlySignal, effect, signal } from "../../state/signal";
 import { builtOf, linedOf, nameOf, wateredOf } from "../built";
 import { DOT_BOX, FLAG_BOX, LINE, MARK_BOX, PEG_BOX, RING_BOX, type Side, type Taken, type Words, type WordsOfPlan, middleAlong, onBox, straightest, underBox, wordsOfPlan } from "../labels";
@@ -67,7 +68,7 @@ function marksOn({ session, shown: { layers }, fields }: Sources, job: Job): Tak
   const probes = Object.values(job.site.probes ?? {}).flatMap(({ place, how }): SitePoint[] => (how === "pit" || how === "bore" ? [[place.east, place.north]] : []));
   return [
     ...pegs.flatMap((point): Taken[] => [{ point, box: DOT_BOX, from: PEGS_FROM }, { point, box: PEG_BOX, from: PEG_NAMES_FROM }]),
-    ...boxed(layers.checks.value ? flagsOf(session.checks.value).map(({ point }) => point) : [], FLAG_BOX),
+    ...boxed(layers.checks.value ? flagsOf(session.checks.value, leaves.value).map(({ point }) => point) : [], FLAG_BOX),
     ...boxed(layers.next.value ? nextShots(fields.of("next_shots").value).map(({ point }) => point) : [], RING_BOX),
     ...boxed(layers.reach.value ? wheelPlaces(fields.of("reach_wheels").value) : [], RING_BOX),
     ...boxed(layers.ways.value ? builtOf(job).flatMap(({ place }): SitePoint[] => (place.at === "point" ? [[place.east, place.north]] : [])) : [], RING_BOX),
