@@ -10,6 +10,8 @@ PYTHON ?= $(shell for python in python3 python3.13 python3.12 python3.11; do \
 	&& echo $$python && exit; done; echo no-suitable-python)
 BIN := .venv/bin
 PYTEST := $(BIN)/python -m pytest
+# Of two steps at once, each is told whole when it ends, where this make can.
+APART := $(if $(filter output-sync,$(.FEATURES)),--output-sync=target)
 
 help: ## this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -18,15 +20,13 @@ run: python ## set up, then open the example: numbers, checks, and its plan in o
 	@$(PYTHON) -m tools.run
 
 test: set-up-test system ## set up, then everything that must pass
-	@$(BIN)/pondwright warm
-	$(PYTEST) -q tests/architecture
-	$(MAKE) --no-print-directory lint types published page-tests
-	$(BIN)/python -m tools.side_by_side
+	@$(MAKE) --no-print-directory -j2 $(APART) warm types lint page-tests architecture published
+	$(PYTEST) -q -n 2 --dist loadfile --no-loadscope-reorder --ignore tests/architecture
 
 check: set-up-test lint types ## what is quick: format, lint, types, architecture, unit tests
 	$(PYTEST) -q tests/architecture tests/unit
 
-published: set-up-test ## what is checked against published documents, and which methods still have no case
+published: set-up-test warm ## what is checked against published documents, and which methods still have no case
 	@$(BIN)/pondwright ledger
 
 browser: set-up-test system ## only what drives the page in a real browser
@@ -58,7 +58,7 @@ fix: set-up-test ## format and mend what the linter can
 requirements: set-up ## resolve the versions again from pyproject.toml into requirements/
 	bash tools/requirements.sh
 
-.PHONY: python system lint types page-tests
+.PHONY: python system warm architecture lint types page-tests
 python:
 	@$(PYTHON) -c '' 2>/dev/null || { echo "pondwright needs CPython 3.11, 3.12 or 3.13, and no python3 here is one" >&2; exit 1; }
 
@@ -70,6 +70,12 @@ set-up-test: python
 
 system:
 	@bash tools/system.sh
+
+warm:
+	@$(BIN)/pondwright warm
+
+architecture: warm
+	$(PYTEST) -q tests/architecture
 
 lint:
 	$(BIN)/ruff check .

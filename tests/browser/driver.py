@@ -16,7 +16,7 @@ from tools.browser import Server
 
 Place = tuple[float, float]
 
-PATIENCE_MS = 30_000
+PATIENCE_MS = 60_000
 REPORT_BREACHES = """document.addEventListener("securitypolicyviolation",
     (breach) => console.error(`policy: ${breach.violatedDirective} ${breach.blockedURI} ${breach.sample}`))"""
 KEEP_STATES = """() => {

@@ -107,9 +107,9 @@ def with_shot(job: Job, op: Op) -> Op:
 
 
 @given(EDITS)
-def test_going_on_from_any_run_equals_computing_anew(operations):
-    job = loads(example_text(DOZEN_SHOTS))
-    run = api.compute(job)
+def test_going_on_from_any_run_equals_computing_anew(runs, operations):
+    run = runs[DOZEN_SHOTS]
+    job = run.job
     for op in operations:
         job = api.edit(job, Edit("nudge", 0, (with_shot(job, op),)))
         run = advance(STAGES, run, job, run.log, "background")
@@ -133,10 +133,11 @@ def test_an_empty_job_tells_what_it_needs_and_never_raises():
             assert run.stages[stage.name].status is Status.FRESH
 
 
-def test_only_the_stages_behind_a_value_are_run():
-    job = loads(example_text(DOZEN_SHOTS))
+def test_only_the_stages_behind_a_value_are_run(runs):
+    every = runs[DOZEN_SHOTS]
+    job = every.job
 
-    some, every = api.compute(job, only="shape.shore"), api.compute(job)
+    some = api.compute(job, only="shape.shore")
 
     assert list(some.stages) == ["site.levels", "site.ground", "shape.shore"]
     assert same(some.stages["shape.shore"].result, every.stages["shape.shore"].result)

@@ -110,7 +110,7 @@ def test_each_way_out_gives_what_it_told_when_it_is_taken(wet):
     for name, offer in result.bodies["pond"].offers.items():
         if not offer.holds:
             continue
-        after = api.compute(apply(run.job, Edit("e-1", 0, offer.ops, "")), tier="settle")
+        after = api.compute(apply(run.job, Edit("e-1", 0, offer.ops, "")), tier="settle", after=run)
 
         assert not stops(after), name
         body = after.results.groundwater.uplift.bodies["pond"]

@@ -485,3 +485,35 @@ def test_a_copy_of_an_open_job_goes_on_from_what_was_computed_for_it(served, job
     assert served.get(f"/jobs/{copy}/results").json()["figures"] == first["figures"]
     run = workshop._open[copy].run
     assert all(state.result is known[name] for name, state in run.stages.items())
+
+
+def test_an_edit_that_is_taken_back_and_made_again_is_shown_without_computing(served):
+    job_id = served.example()
+    workshop, runs = served.app.state.workshop, []
+    with served.window(job_id) as window:
+        level = window.greeting["job"]["shape"]["bodies"]["pond"]["level"]
+        for base, value in enumerate([99.0, level, 99.0]):
+            window.frame()
+            runs.append(workshop._open[job_id].run)
+            assert window.edit(LEVEL, value, base=base)[-1]["type"] == "ack"
+        window.frame()
+        runs.append(workshop._open[job_id].run)
+
+    first, other, back, again = (dict(run.stages) for run in runs)
+    assert first["shape.storage"] is not other["shape.storage"]
+    assert all(back[name] is state for name, state in first.items())
+    assert all(again[name] is state for name, state in other.items())
+
+
+def test_an_edit_of_a_copy_computes_only_what_it_touches(served):
+    source, copy = served.example(), served.example()
+    served.get(f"/jobs/{source}/results")
+    workshop = served.app.state.workshop
+    known = dict(workshop._open[source].run.stages)
+
+    with served.window(copy) as window:
+        window.edit(LEVEL, 98.765)
+        window.frame()
+        run = workshop._open[copy].run
+    assert run.stages["shape.storage"] is not known["shape.storage"]
+    assert all(run.stages[name] is known[name] for name in ("site.ground", "site.visit", "site.uncertainty"))

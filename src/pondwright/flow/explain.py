@@ -83,11 +83,12 @@ def explain(table: tuple[Stage, ...], run: Run, path: str, before: Run | None = 
     DomainError
         If there is nothing at that path, or a whole room.
     """
-    below = [each.path for each in figures(run) if each.path.startswith(f"{path}.")]
+    below = [each.path for each in figures(run, path) if each.path.startswith(f"{path}.")]
     if below:
         raise DomainError(f"`{path}` is not one number but {len(below)}: ask for one, such as `{below[0]}`")
     value, figure, stage = value_at(run, path), figure_at(run, path), stage_of(run, path)
     uses = figure.uses if figure else (path,) if stage is None else ()
+    written = [use for use in uses if stage_of(run, use) is None]
     bound = bindings(run, path)
     kind, says = (figure.kind, figure.says) if figure else of_document(run, path)
     return Explanation(
@@ -102,8 +103,10 @@ def explain(table: tuple[Stage, ...], run: Run, path: str, before: Run | None = 
         if figure
         else (),
         defaults=tuple(
-            found for found in defaults_in_use(run.job) if any(_meets(found.path, use) for use in uses)
-        ),
+            found for found in defaults_in_use(run.job) if any(_meets(found.path, use) for use in written)
+        )
+        if written
+        else (),
         before=_value_before(before, path),
         moved_by=tuple(_moved_by(table, run, path, before)) if before else (),
     )

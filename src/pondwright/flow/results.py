@@ -134,12 +134,14 @@ def bindings(run: Run, path: str) -> dict[str, str]:
     }
 
 
-def figures(run: Run) -> list[FigureValue]:
+def figures(run: Run, at: str = "") -> list[FigureValue]:
     """All figures of a run, in the order of the stages.
 
     Parameters
     ----------
     run : Run
+    at : str
+        Dotted path: only the figures of its stage, or of all stages below it.  Empty for all.
 
     Returns
     -------
@@ -148,6 +150,7 @@ def figures(run: Run) -> list[FigureValue]:
     return [
         FigureValue(path, value, figure, stage, state.status)
         for stage, state in run.stages.items()
+        if not at or f"{at}.".startswith(f"{stage}.") or stage.startswith(f"{at}.")
         for path, value, figure in _figures_in(state.result, stage)
     ]
 

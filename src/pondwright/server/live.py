@@ -24,13 +24,14 @@ from fastapi import WebSocket, WebSocketDisconnect
 
 from pondwright import api
 from pondwright.base.errors import DocumentError, PondwrightError
-from pondwright.flow.engine import Run, Status, Tier, never
+from pondwright.flow.engine import Run, Tier, never
 from pondwright.job.alike import with_parts_of
 from pondwright.job.document import Job
 from pondwright.job.edits import LONGEST_ID, Edit, read_edit
 from pondwright.job.log import Log
 from pondwright.server.arrays import Wish
 from pondwright.server.frames import frame
+from pondwright.server.known import is_exact, known, new_shelf, put
 from pondwright.server.messages import Message, heard, is_count, read_wish, too_long, word
 from pondwright.server.plain import plain, plain_edits, plain_refusal
 from pondwright.store import (
@@ -123,6 +124,7 @@ class Workshop:
         self.store = store
         self.now = now
         self._open: dict[str, LiveJob] = {}
+        self._late_runs = new_shelf()
         self._quick = ThreadPoolExecutor(1, "quick")
         self._slow = ThreadPoolExecutor(1, "slow")
         self._late = ThreadPoolExecutor(1, "late")
@@ -148,7 +150,7 @@ class Workshop:
                 await self._catch_up(live)
             rev, work = live.rev, partial(api.compute, live.job, live.log, after=live.run)
             run = await _in(self._late, work)
-            live.keep(run, rev)
+            self._keep(live, run, rev)
             return run, rev
 
     async def edit(self, job_id: str, edit: Edit, author: str) -> Accepted | Refused:
@@ -310,11 +312,18 @@ class Workshop:
         rev, log, after = live.rev, live.log, live.run
         overtaken = never if tier == "drag" else partial(_is_overtaken, client, rev)
         run = await _in(pool, partial(api.compute, live.job, log, tier, after=after, cancelled=overtaken))
-        live.keep(run, rev)
-        exact = is_exact(run)
+        exact = self._keep(live, run, rev)
         if exact or not overtaken():
             await client.show(await _in(pool, partial(frame, run, rev, wish)))
         return exact and rev == live.rev
+
+    def _keep(self, live: LiveJob, run: Run, rev: int) -> bool:
+        """Remember a run; gives whether it is exact."""
+        live.keep(run, rev)
+        exact = is_exact(run)
+        if exact:
+            put(self._late_runs, run)
+        return exact
 
     @asynccontextmanager
     async def _opened(self, job_id: str) -> AsyncIterator[LiveJob]:
@@ -322,8 +331,8 @@ class Workshop:
         async with self._opening:
             live = self._open.pop(job_id, None)
             if live is None:
-                others = tuple(self._open.values())
-                live = await _in(self._storing, partial(_live, self.store, job_id, others))
+                others, runs = tuple(self._open.values()), tuple(self._late_runs)
+                live = await _in(self._storing, partial(_live, self.store, job_id, others, runs))
             self._open[job_id] = live  # the one last opened stands last
             live.users += 1
         try:
@@ -346,27 +355,29 @@ class Workshop:
 
     async def _catch_up(self, live: LiveJob) -> None:
         """Take over what the store has, whoever wrote it, and tell every window."""
-        edits, job = await _in(self._storing, partial(_news, self.store, live))
+        runs = tuple(self._late_runs)
+        edits, job, run = await _in(self._storing, partial(_news, self.store, live, runs))
         if not edits:
             return
         live.job, live.rev = job, edits[-1].rev
+        if run is not None:
+            live.job = run.job
+            live.keep(run, live.rev)
         text = json.dumps({"type": "patch", "rev": live.rev, "edits": plain_edits(edits)}, allow_nan=False)
         for client in live.clients:
             client.put(text)
-
-
-def is_exact(run: Run) -> bool:
-    """Whether no result of a run is of an earlier job."""
-    return all(state.status is not Status.STALE for state in run.stages.values())
 
 
 async def _in(pool: ThreadPoolExecutor, work: Callable[[], T]) -> T:
     return await asyncio.get_running_loop().run_in_executor(pool, work)
 
 
-def _live(store: Store, job_id: str, others: Sequence[LiveJob]) -> LiveJob:
+def _live(store: Store, job_id: str, others: Sequence[LiveJob], runs: Sequence[Run]) -> LiveJob:
     """A job as the store has it; one with the site of an open job, as copies have, goes on from its run."""
     (job, rev), log = loaded(store, job_id), log_of(store, job_id)
+    run = known(runs, job, log)
+    if run is not None:
+        return LiveJob(job_id, rev, run.job, run.log, run, rev)
     for other in reversed(others):
         if other.run is not None and other.run.job.site == job.site:
             log = other.run.log if other.run.log == log else log
@@ -374,10 +385,13 @@ def _live(store: Store, job_id: str, others: Sequence[LiveJob]) -> LiveJob:
     return LiveJob(job_id, rev, job, log)
 
 
-def _news(store: Store, live: LiveJob) -> tuple[tuple[KeptEdit, ...], Job]:
-    """Edits that a live job lacks, and the document after exactly those."""
+def _news(store: Store, live: LiveJob, runs: Sequence[Run]) -> tuple[tuple[KeptEdit, ...], Job, Run | None]:
+    """Edits that a live job lacks, the document after exactly those, and its run where it is known."""
     edits = edits_since(store, live.id, live.rev)
-    return edits, loaded(store, live.id, edits[-1].rev)[0] if edits else live.job
+    if not edits:
+        return edits, live.job, None
+    job = with_parts_of(loaded(store, live.id, edits[-1].rev)[0], live.job)
+    return edits, job, known(runs, job, live.log)
 
 
 def _preview(job: Job, log: Log, edit: Edit, after: Run | None, rev: int, wish: Wish) -> tuple[Run, bytes]:
