@@ -21,14 +21,8 @@ from pondwright.job.fields import Rows
 from pondwright.job.log import Log
 from pondwright.job.places import LinePlace, Point, PointPlace
 from pondwright.job.shape import Seat, Way
-from pondwright.rooms.shape.views import (
-    Eye,
-    cell_shares_by_rays,
-    horizon,
-    screens,
-    water_seen,
-    waters_cover,
-)
+from pondwright.rooms.shape.sight import Eye, horizon, screens, waters_cover
+from pondwright.rooms.shape.views import cell_shares_by_rays, water_seen
 
 SEATS = ((3.0, 6.0), (27.0, 5.0), (26.0, 26.0), (4.0, 22.0), (15.0, 2.0))
 WALL = ((5.0, 8.0), (7.0, 6.0))

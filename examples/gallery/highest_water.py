@@ -11,7 +11,7 @@ run = api.compute(loads(example_text(DOZEN_SHOTS)))
 pond = run.results.shape.shore.bodies["pond"]
 print(f"lowest ground on the shore {pond.rim_low:.3f} m, water at {pond.level:.3f} m")
 
-table = run.results.earth.balance
+table = run.results.earth.levels.bodies["pond"]
 print("level [m]   dug [m³]   placed [m³]   left over [m³]")
 for level, dug, placed, surplus in zip(table.level, table.dug, table.placed, table.surplus, strict=True):
     print(f"{level:9.3f} {dug:10.1f} {placed:z13.1f} {surplus:16.1f}")

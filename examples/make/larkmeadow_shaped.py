@@ -148,8 +148,14 @@ SECTIONS = (
 """Sections on paper: id, name, and the line from its left end to its right."""
 
 
+RAMP = [(-33.0, 12.0), (-48.0, 10.5), (-66.0, 10.0)]
+RAMP_END = 99.35
+"""Level of the meadow in the west."""
+POOL_FENCE = [(56.0, 15.5), (73.5, 15.5), (73.5, 34.0), (56.0, 34.0), (56.0, 15.5)]
+
+
 def ways() -> dict[str, Any]:
-    """A path that a wheelchair takes, a bridge, and two decks at the water."""
+    """A path that a wheelchair takes, a bridge, two decks at the water, a ramp, a fence and two lights."""
 
     def way(kind: str, name: str, width: float, level: float | None, *line: tuple[float, float]) -> Any:
         told = {"kind": kind, "name": name, "width": metres(width), "place": along(*line)}
@@ -169,7 +175,38 @@ def ways() -> dict[str, Any]:
         ),
         "deck_south": way("deck", "Deck on the south side", 6.0, 97.5, (15.0, -5.5), (27.0, -6.5)),
         "deck_north": way("deck", "Deck on the north side", 6.0, 97.5, (-32.0, 7.5), (-22.0, 7.0)),
+        "ramp": {
+            **way("path", "Ramp to the meadow in the west", 5.0, top, *RAMP),
+            "end_level": metres(RAMP_END),
+        },
+        "pool_fence": {
+            "kind": "fence",
+            "name": "Fence round the intake pool",
+            "place": along(*POOL_FENCE),
+            "open_share": 0.6,
+            "gates": [{"distance": metres(8.0), "width": metres(4.0)}],
+        },
+        "light_falls": {
+            "kind": "light",
+            "name": "Light on the lower fall",
+            "place": point(-11.0, 54.0),
+            "aims_at": spot(-12.5, 40.5),
+        },
+        "light_path": {
+            "kind": "light",
+            "name": "Light at the path from the way in",
+            "place": point(73.0, -26.0),
+            "height": metres(2.5),
+        },
     }  # fmt: skip
+
+
+def wishes(own: dict[str, Any]) -> dict[str, Any]:
+    """The Trust's wishes: with falls and a bridge drawn, those for falls can be judged."""
+    return {
+        **own,
+        "falls": {**own["falls"], "figure": "shape.views.seats.memorial.falls_seen", "at_least": 1.0},
+    }
 
 
 def seats() -> dict[str, Any]:
@@ -231,13 +268,13 @@ def earth() -> dict[str, Any]:
             "topsoil_north": {
                 "name": "Topsoil, north",
                 "takes": "topsoil",
-                "place": ring("n", (2.0, 82.0), (34.0, 82.0), (34.0, 108.0), (2.0, 108.0)),
+                "place": ring("n", (2.0, 82.0), (34.0, 82.0), (34.0, 112.0), (2.0, 112.0)),
             },
             "muck": {
                 "name": "Muck, spread to dry",
                 "takes": "muck",
                 "most_height": 0.5,
-                "place": ring("k", (38.0, 83.0), (93.0, 83.0), (93.0, 118.0), (38.0, 118.0)),
+                "place": ring("k", (38.0, 83.0), (93.0, 83.0), (93.0, 146.0), (38.0, 146.0)),
             },
             "spoil": {
                 "name": "Soil for later",
@@ -298,6 +335,7 @@ def job() -> dict[str, Any]:
         "id": "larkmeadow_shaped",
         "name": "Larkmeadow, shaped",
         "shape": shape(),
+        "brief": {**found["brief"], "wishes": wishes(found["brief"]["wishes"])},
         "earth": earth(),
         "groundwater": groundwater(found["groundwater"]),
         "lining": joined(found["lining"], larkmeadow_lining.waters_beside()),

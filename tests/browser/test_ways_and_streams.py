@@ -229,3 +229,27 @@ def test_a_finger_draws_a_path_and_moves_its_end(open_window, copy_of):
     moved = window.job()["shape"]["ways"]["path_1"]["place"]["points"]
     assert moved[0] == line[0]
     assert math.dist((moved[1]["east"], moved[1]["north"]), (line[1]["east"], line[1]["north"])) > 0.5
+
+
+def test_a_fence_is_closed_gets_a_gate_and_stands_beside_a_light(plan):
+    fence = free_of_snaps(plan, [(122.0, 104.0), (128.0, 104.0), (128.0, 99.0)])
+    plan.on("tool-way").click()
+    plan.on("new-way").select_option("fence")
+    with plan.change():
+        for place in [*fence, fence[0]]:
+            plan.tap(place)
+    points = plan.job()["shape"]["ways"]["fence_1"]["place"]["points"]
+    assert len(points) == 4 and points[0] == points[3], "a press on the first place closes it"
+    whole = plan.figure("shape.built.fence_length")
+    assert whole == pytest.approx(11.0 + math.hypot(6.0, 5.0), abs=0.3)
+
+    with plan.change():
+        plan.on("gate-add").click()
+    assert plan.figure("shape.built.fence_length") == pytest.approx(whole - 1.0)
+
+    plan.on("tool-way").click()
+    plan.on("new-way").select_option("light")
+    with plan.change():
+        plan.tap((131.0, 103.0))
+    assert plan.job()["shape"]["ways"]["light_1"]["place"]["at"] == "point"
+    assert plan.figure("shape.built.lights.light_1.to_water") > 1.524

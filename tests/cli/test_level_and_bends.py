@@ -6,7 +6,7 @@ import pytest
 
 from pondwright import api
 from pondwright.cli.main import main
-from pondwright.examples import DOZEN_SHOTS, example_text
+from pondwright.examples import DOZEN_SHOTS, LARKMEADOW_SHAPED, example_text
 
 
 @pytest.fixture
@@ -37,6 +37,19 @@ def test_the_printed_table_has_nine_levels_and_the_balanced_one(file, body, caps
     assert len(told["level"]) >= 9
     if told["balanced_row"] is not None:
         assert told["level"][told["balanced_row"]] == pytest.approx(told["balanced_level"], abs=1e-3)
+
+
+def test_a_balanced_level_that_runs_over_is_not_recommended(tmp_path, capsys):
+    path = tmp_path / "shaped.pond.json"
+    path.write_text(example_text(LARKMEADOW_SHAPED), encoding="utf-8")
+
+    assert main(["level", str(path), "pond"]) == 0
+    first, second = capsys.readouterr().out.split("pond: the hole as it is drawn")
+    main(["check", str(path), "--all"])
+
+    assert "lip" in first and "runs over" in first and "runs over" in second
+    assert "Not recommended: " in first and "The soil balances at" not in first
+    assert "earth.balance.balanced_level" not in capsys.readouterr().out
 
 
 def test_a_body_that_is_not_there_is_told(file, capsys):

@@ -1,7 +1,8 @@
 """When two results are the same."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from types import MappingProxyType
+from typing import Any
 
 import numpy as np
 import pytest
@@ -52,3 +53,26 @@ def test_sealing_reaches_every_array():
     sealed(result)
 
     assert not result["a"][0].z.flags.writeable and not result["a"][1][0].flags.writeable
+
+
+def test_what_is_new_beside_what_was_known_is_sealed():
+    known = Surface(np.ones(2))
+    sealed(known)
+    result = {"a": known, "b": Surface(np.ones(2)), "c": (known, np.ones(2))}
+
+    sealed(result, {"a": known, "b": known, "c": (known,)})
+
+    assert not result["b"].z.flags.writeable and not result["c"][1].flags.writeable
+
+
+def test_what_only_spares_work_next_time_is_no_part_of_the_answer_but_is_sealed():
+    @dataclass(frozen=True, eq=False)
+    class Answer:
+        value: float
+        kept: Any = field(compare=False)
+
+    one, other = Answer(1.0, np.zeros(3)), Answer(1.0, np.ones(3))
+    sealed(one)
+
+    assert same(one, other) and not same(one, Answer(2.0, one.kept))
+    assert not one.kept.flags.writeable

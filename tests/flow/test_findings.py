@@ -4,13 +4,17 @@ import json
 
 import pytest
 
-from pondwright.base.findings import Finding, Grade, Where
+from pondwright.base.findings import Advice, Alike, Finding, Grade, Op, Where
 from pondwright.flow.engine import Run, StageState, Status
-from pondwright.flow.findings import checks_of, with_acceptance, with_names
+from pondwright.flow.findings import checks_of, with_acceptance
+from pondwright.flow.names import with_names
 from pondwright.job.document import new_job
+from pondwright.job.lining import Liner
 from pondwright.job.log import Log
 from pondwright.job.rules import Rule
 from pondwright.job.shape import Body
+from pondwright.job.site import Thing
+from pondwright.job.stone import Piece, Pile
 
 
 def finding(code="shape.rim", grade=Grade.STOP, **told):
@@ -24,6 +28,16 @@ def rule(**told):
 def run_of(*findings, rules=None, status=Status.FRESH):
     job = new_job("Mill Lane 4").model_copy(update={"rules": rules or {}})
     return Run(job, Log(), {"shape.shore": StageState(findings=findings, status=status)})
+
+
+def job_of(**rows):
+    """A new job with rows in some maps, each told as section__map."""
+    job = new_job("Mill Lane 4")
+    for path, told in rows.items():
+        section, name = path.split("__")
+        own = getattr(job, section).model_copy(update={name: told})
+        job = job.model_copy(update={section: own})
+    return job
 
 
 def test_an_accepted_check_keeps_its_grade_and_tells_who_and_why():
@@ -91,7 +105,7 @@ def test_a_finding_calls_a_body_by_its_name(name, says):
     body = Body.model_validate_json(json.dumps(row))
     told = Finding("shape.rim", Grade.STOP, "The rim of `pond` is low, see `points`.")
 
-    (found,) = with_names([told], {"pond": body})
+    (found,) = with_names([told], job_of(shape__bodies={"pond": body}))
 
     assert found.says == says
 
@@ -111,7 +125,7 @@ def test_a_body_without_a_name_begins_a_sentence_with_a_capital_letter():
     )
     told = Finding("shape.deep", Grade.LOOK, "`intake_pool` is deep. `intake_pool` drains `intake_pool`.")
 
-    (found,) = with_names([told], {"intake_pool": body})
+    (found,) = with_names([told], job_of(shape__bodies={"intake_pool": body}))
 
     assert found.says == "Intake pool is deep. Intake pool drains intake pool."
 
@@ -126,3 +140,101 @@ def test_what_a_method_refuses_is_told_in_the_units_of_the_job():
 
     assert told[0].says.endswith("got a gap of 20.00 ft.")
     assert told[1] == other
+
+
+def thing(name=""):
+    return Thing.model_validate(
+        {"name": name, "kind": "tree", "place": {"at": "point", "east": 0.0, "north": 0.0}}
+    )
+
+
+def pile(name):
+    return Pile.model_validate({"name": name, "mass": 900.0})
+
+
+@pytest.mark.parametrize(
+    ("says", "paths", "named"),
+    [
+        pytest.param("Roots of `ash` are near.", (), "Roots of Ash 2 are near.", id="by its name"),
+        pytest.param("`big_elm` is near.", (), "Big elm is near.", id="by its id, beginning a sentence"),
+        pytest.param("See `stone.piles.oak`.", (), "See Heap 1.", id="a whole path is that row"),
+        pytest.param("See `oak`.", ("site.things.oak",), "See Oak 1.", id="the row that it is about"),
+        pytest.param("See `stone.piles.big_elm`.", (), "See `stone.piles.big_elm`.", id="a row that is not"),
+        pytest.param("See `house`.", (), "See `house`.", id="no row at all"),
+        pytest.param("Move `a`.", (), "Move A7.", id="a stone by its mark"),
+    ],
+)
+def test_a_finding_calls_what_is_in_the_document_by_its_name(says, paths, named):
+    sizes = {"length": 0.9, "width": 0.6, "height": 0.5, "name": "Stone", "tag": "A7"}
+    job = job_of(
+        site__things={"ash": thing("Ash 2"), "oak": thing("Oak 1"), "big_elm": thing()},
+        stone__piles={"oak": pile("Heap 1")},
+        stone__pieces={"a": Piece.model_validate(sizes)},
+    )
+    told = Finding("stone.some", Grade.LOOK, says, Where(paths), advice=(Advice(says),))
+
+    (found,) = with_names([told], job)
+
+    assert (found.says, found.advice[0].says) == (named, named)
+
+
+def test_what_is_so_at_several_places_is_told_once_with_all_places():
+    def bank(body, value, **told):
+        told = {
+            "grade": Grade.LOOK,
+            "limit": 1.0,
+            "alike": Alike("Banks are steep: {}.", f"`{body}`"),
+            **told,
+        }
+        return finding("shape.steep", value=value, where=Where((body,), ((value, 0.0),)), **told)
+
+    way, other = Advice("Make it flatter.", (Op("replace", "/a", {"b": 1}),)), Advice("Wall it.")
+    run = run_of(
+        bank("a", 2.0, advice=(way,)),
+        finding(),
+        bank("b", 3.0, advice=(way, other)),
+        bank("c", 0.5, grade=Grade.GOOD),
+    )
+
+    found = checks_of(run)
+
+    (look,) = found.look
+    assert (look.says, look.value) == ("Banks are steep: `b`; `a`.", 3.0)
+    assert look.where == Where(("b", "a"), ((3.0, 0.0), (2.0, 0.0)))
+    assert look.advice == (way, other)
+    assert [one.says for one in found.good] == ["The rim is low."]
+    assert len(found.stop) == 1
+
+
+def test_what_is_accepted_at_one_place_is_not_told_with_what_is_open():
+    def bank(body):
+        return finding(
+            "shape.steep",
+            Grade.LOOK,
+            where=Where((f"shape.bodies.{body}",)),
+            alike=Alike("Banks are steep: {}.", body),
+        )
+
+    at = {"at": "whole", "body": "b"}
+    found = checks_of(run_of(bank("a"), bank("b"), bank("c"), rules={"shape.steep": rule(place=at)}))
+
+    assert [(one.says, bool(one.accepted)) for one in found.look] == [
+        ("Banks are steep: a; c.", False),
+        ("The rim is low.", True),
+    ]
+
+
+def test_the_liner_of_several_waters_is_told_by_them():
+    liner = Liner.model_validate({"bodies": ("upper", "lower"), "name": "Main liner"})
+    pegs = [{"id": f"p{n}", "east": float(n), "north": float(n % 2)} for n in range(3)]
+    bodies = {
+        name: Body.model_validate_json(
+            json.dumps({"name": name.title(), "outline": {"form": "ring", "curve": {"pegs": pegs}}})
+        )
+        for name in ("lower", "upper")
+    }
+    told = Finding("lining.some", Grade.LOOK, "The liner of `main` is wide.")
+
+    (found,) = with_names([told], job_of(shape__bodies=bodies, lining__liners={"main": liner}))
+
+    assert found.says == "The liner of Upper and Lower is wide."

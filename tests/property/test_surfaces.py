@@ -168,6 +168,27 @@ def test_below_its_lip_a_basin_is_cut_off_from_all_other_ground(case, seed):
     assert not (touching & foreign).any()
 
 
+@given(
+    surfaces(), st.integers(0, 2**32 - 1), st.sampled_from([0.0, 0.02, 0.5]), LEVELS, st.floats(-0.05, 0.05)
+)
+def test_a_basin_is_the_same_whatever_lip_it_had_before(case, seed, hollow, before, near):
+    grid, z = case
+    inside = np.zeros(grid.shape, dtype=bool)
+    inside.flat[np.random.default_rng(seed).integers(0, z.size, 3)] = True
+
+    found = basin(z, inside, grid, hollow)
+
+    for last in (before, found.lip, found.lip + near):
+        again = basin(z, inside, grid, hollow, last_lip=last)
+        assert (again.lip, again.lip_point, again.leaves_window) == (
+            found.lip,
+            found.lip_point,
+            found.leaves_window,
+        )
+        assert np.array_equal(again.mask, found.mask)
+        assert again.window == found.window
+
+
 @given(st.integers(0, 2**32 - 1), st.integers(4, 40), st.floats(-1e3, 1e3), st.floats(-1e3, 1e3))
 def test_the_ground_moves_with_its_shots(seed, count, east, north):
     generator = np.random.default_rng(seed)

@@ -32,7 +32,7 @@ def test_the_levels_of_each_body_have_the_balanced_one_as_a_row_of_its_own():
 
 def test_hauls_have_two_ends_and_carry_all_that_is_dug():
     job = with_piles(heap=HEAP)
-    ((head, table),) = arrays_of(job, "hauls")
+    (head, table), (_, bends), (_, starts) = arrays_of(job, "hauls")
     run = api.compute(job)
     to_heap = [name == "pile heap" for name in head["ids"]]
 
@@ -44,6 +44,18 @@ def test_hauls_have_two_ends_and_carry_all_that_is_dug():
     assert np.hypot(*(table[to_heap, 2:4] - table[to_heap, :2]).T) == pytest.approx(
         table[to_heap, 5], rel=1e-4
     )
+    assert starts.tolist() == [0] * (len(table) + 1) and len(bends) == 0
+
+
+def test_hauls_to_a_gate_bend_along_the_way_in_that_leads_to_it():
+    (head, table), (_, bends), (_, starts) = arrays_of(job_of("larkmeadow_shaped"), "hauls")
+    to_tip = np.array([name == "off site tip" for name in head["ids"]])
+
+    assert to_tip.any() and starts[-1] == len(bends) > 0
+    for at in np.flatnonzero(to_tip):
+        way = np.vstack([table[at, :2], bends[starts[at] : starts[at + 1]], table[at, 2:4]])
+        assert np.hypot(*np.diff(way, axis=0).T).sum() == pytest.approx(table[at, 5], rel=1e-4)
+        assert table[at, 5] > np.hypot(*(way[-1] - way[0]))
 
 
 def test_each_pile_tells_its_foot_and_no_pile_tells_none():

@@ -3,6 +3,7 @@ import type { Field } from "../src/api/frame";
 import type { Job } from "../src/api/types";
 import { bankBands, edgesOf, lowSpots, pegTicks, placeAt, raisedSpots, stationNear, unseamed } from "../src/strip/edge";
 import { isPart, scrolled, showing, zoomed } from "../src/strip/view";
+import { inLines, lineNames } from "../src/strip/names";
 
 const SIDE = 10;
 
@@ -179,4 +180,27 @@ describe("the view along the shore", () => {
     expect(isPart([0, 100], 100)).toBe(false);
     expect(isPart([0, 99], 100)).toBe(true);
   });
+});
+
+test("names of lines lie on no other name, within the box, and keep off other lines where they can", () => {
+  const box = { left: 60, right: 560, top: 20, bottom: 220 };
+  const flat = (text: string, y: number) => ({ text, kind: "", points: Array.from({ length: 60 }, (_, at) => [60 + 8.5 * at, y] as const) });
+  const lines = [flat("bank top", 100), flat("ground now", 104), flat("liner’s edge", 102), flat("top of the stone", 98)];
+
+  const named = lineNames(lines, box);
+  const rooms = named.map(({ text, x, y }) => [x, x + text.length * 6.6, y - 11, y + 3] as const);
+
+  expect(named.map(({ text }) => text)).toEqual(lines.map(({ text }) => text));
+  for (const [left, right, top, bottom] of rooms) {
+    expect(left >= box.left && right <= box.right && top >= box.top && bottom <= box.bottom).toBe(true);
+    expect(rooms.filter((other) => other[0] < right && left < other[1] && other[2] < bottom && top < other[3])).toHaveLength(1);
+  }
+  const [, deep] = lineNames([flat("bank top", 96), { text: "deep", kind: "", points: [...flat("", 106).points.slice(0, 30), ...flat("", 200).points.slice(30)] }, flat("low", 118)], box);
+  expect(deep?.y).toBeGreaterThan(180);
+  expect(lineNames([flat("beyond", 900)], box)).toEqual([]);
+});
+
+test("a reading is broken at its dots where it has no room", () => {
+  expect(inLines("12 ft · ground 99.1 ft · bank top 99.5 ft", 1000)).toEqual(["12 ft · ground 99.1 ft · bank top 99.5 ft"]);
+  expect(inLines("12 ft · ground 99.1 ft · bank top 99.5 ft", 160)).toEqual(["12 ft · ground 99.1 ft", "bank top 99.5 ft"]);
 });

@@ -2,8 +2,9 @@ import { describe, expect, test } from "vitest";
 import type { Field, Frame } from "../src/api/frame";
 import { areasBetween } from "../src/charts/areas";
 import { newest, newestOfBodies } from "../src/charts/fields";
-import { levelRows, rowNearest, tableOfBody } from "../src/charts/level-rows";
+import { levelRows, reasons, rowNearest, saidOf, tableOfBody } from "../src/charts/level-rows";
 import { exaggeration, pixelOf, roomy, roundStep, shortFactor, spread, tickDigits, ticks, valueAt } from "../src/charts/scale";
+import { mainBody } from "../src/panels/main-body";
 import { deepestPlace, inside, longSection } from "../src/section/long-axis";
 import { placeOn, placesOf, stationAlong, waterRuns } from "../src/section/profile";
 import { FROM_SOUTH, nearer, offsetOf, turned, turnedByKey } from "../src/three/orbit";
@@ -163,6 +164,26 @@ describe("the table of levels", () => {
     expect(levelRows(tableOfBody([other, balanced], "wetland")).filter((row) => row.balanced).map(({ level }) => level)).toEqual([10.1]);
     expect(levelRows(tableOfBody([other, balanced], "pond")).some((row) => row.balanced)).toBe(false);
     expect(levelRows(tableOfBody([other, balanced], "stream"))).toEqual([]);
+  });
+
+  test("tells what speaks against levels, each reason once, and why the balanced one is not offered", () => {
+    const told = { ...field, head: { ...field.head, says: ["It runs over.", "", "It runs over."], balance_refused: "It runs over." } } as unknown as Field;
+    const rows = levelRows(told);
+
+    expect(reasons(rows)).toEqual([["It runs over.", rows.filter(({ says }) => says).map(({ level }) => level)]]);
+    expect(rows.filter(({ says }) => says)).toHaveLength(2);
+    expect(saidOf(told)).toEqual({ refused: "It runs over.", warned: "" });
+    expect(saidOf(null)).toEqual({ refused: "", warned: "" });
+  });
+
+  test("is about the body kept balanced, or the largest pond", () => {
+    const areas: Readonly<Record<string, number>> = { intake: 900, small: 10, large: 40 };
+    const bodies = { intake: { role: "intake_pool" }, small: {}, large: { role: "pond" } };
+
+    expect(mainBody(bodies, (name) => areas[name] ?? 0)).toBe("large");
+    expect(mainBody({ ...bodies, small: { keep_balanced: true } }, (name) => areas[name] ?? 0)).toBe("small");
+    expect(mainBody({ intake: { role: "intake_pool" } }, () => 0)).toBe("intake");
+    expect(mainBody({}, () => 0)).toBeNull();
   });
 
   test("marks the row next to the balanced level, and none far from all", () => {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pondwright.base.kinds import Area, ArealMass, Length, Mass, Speed, Temperature
+from pondwright.base.kinds import Area, ArealMass, Length, Mass, Speed, Temperature, Volume
 
 
 def length(value: Length) -> str:
@@ -22,9 +22,19 @@ def area(value: Area) -> str:
     return f"{value:.0f} m² ({value / 0.09290304:.0f} ft²)"
 
 
+def soil(value: Volume) -> str:
+    """Volume of soil in cubic metres and yards."""
+    return f"{value:.0f} m³ ({value / 0.764554857984:.0f} yd³)"
+
+
 def mass(value: Mass) -> str:
     """Mass in kilograms and pounds."""
     return f"{value:.0f} kg ({value / 0.45359237:.0f} lb)"
+
+
+def tons(value: Mass) -> str:
+    """Mass of a load in metric tons and in tons of 2000 lb."""
+    return f"{value / 1000.0:.1f} t ({value / 907.18474:.1f} tons)"
 
 
 def fabric(value: ArealMass) -> str:

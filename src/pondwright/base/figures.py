@@ -15,6 +15,7 @@ from typing import Any
 from pondwright.base.kinds import Kind
 
 _KEY = "figure"
+_KEPT = "kept"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,16 @@ class Figure:
 def figure(kind: Kind, says: str, *, by: Callable[..., Any] | None = None, uses: tuple[str, ...] = ()) -> Any:
     """Field of a result dataclass that carries a :class:`Figure`."""
     return dataclasses.field(metadata={_KEY: Figure(kind, says, by, uses)})
+
+
+def kept() -> Any:
+    """Field of a result that later stages or runs look at: its figures are told where they come from."""
+    return dataclasses.field(metadata={_KEPT: True})
+
+
+def kept_of(result: Any) -> frozenset[str]:
+    """Fields of a result, or of its class, whose figures are told elsewhere."""
+    return frozenset(field.name for field in dataclasses.fields(result) if _KEPT in field.metadata)
 
 
 def figures_of(result: Any) -> dict[str, Figure]:

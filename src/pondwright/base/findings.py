@@ -59,6 +59,14 @@ class Where:
 
 
 @dataclass(frozen=True, slots=True)
+class Alike:
+    """How a finding is told with others that say the same of other places: `{}` in `says` is the places."""
+
+    says: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One check: its stable code, how it came out, and everything needed to act on it."""
 
@@ -74,6 +82,7 @@ class Finding:
     advice: tuple[Advice, ...] = ()
     assumes: tuple[str, ...] = ()
     accepted: str = ""
+    alike: Alike | None = None
 
 
 def judged(
@@ -86,6 +95,7 @@ def judged(
     operator: str = "<=",
     advice: tuple[Advice, ...] = (),
     assumes: tuple[str, ...] = (),
+    alike: Alike | None = None,
 ) -> Finding:
     """A value against its limit; advice is told only where it is not good.
 
@@ -99,6 +109,7 @@ def judged(
     operator : str               Between value and limit where it holds.
     advice : tuple of Advice
     assumes : tuple of str
+    alike : Alike                How it is told where it is so at several places.
 
     Returns
     -------
@@ -124,6 +135,7 @@ def judged(
         source=limit.source,
         advice=() if grade is Grade.GOOD else advice,
         assumes=assumes,
+        alike=alike,
     )
 
 

@@ -30,6 +30,7 @@ class Kind:
 RATIO = Kind("ratio", "-")
 COUNT = Kind("count", "-")
 LENGTH = Kind("length", "m")
+ROAD_LENGTH = Kind("road length", "m")
 ELEVATION = Kind("elevation", "m")
 AREA = Kind("area", "m²")
 VOLUME = Kind("volume", "m³")
@@ -38,6 +39,7 @@ SLOPE = Kind("slope", "m/m")
 ANGLE = Kind("angle", "rad")
 TIME = Kind("time", "s")
 SPEED = Kind("speed", "m/s")
+ROAD_SPEED = Kind("road speed", "m/s")
 FLOW = Kind("flow", "m³/s")
 MASS = Kind("mass", "kg")
 BULK_MASS = Kind("bulk mass", "kg")
@@ -53,8 +55,9 @@ CONCENTRATION = Kind("concentration", "g/m³")
 KINDS = {
     kind.name: kind
     for kind in (
-        RATIO, COUNT, LENGTH, ELEVATION, AREA, VOLUME, SOIL_VOLUME, SLOPE, ANGLE, TIME, SPEED, FLOW,
-        MASS, BULK_MASS, DENSITY, AREAL_MASS, FORCE, PRESSURE, POWER, ENERGY, TEMPERATURE, CONCENTRATION,
+        RATIO, COUNT, LENGTH, ROAD_LENGTH, ELEVATION, AREA, VOLUME, SOIL_VOLUME, SLOPE, ANGLE, TIME, SPEED,
+        ROAD_SPEED, FLOW, MASS, BULK_MASS, DENSITY, AREAL_MASS, FORCE, PRESSURE, POWER, ENERGY, TEMPERATURE,
+        CONCENTRATION,
     )
 }  # fmt: skip
 

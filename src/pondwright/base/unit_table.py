@@ -9,22 +9,43 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 from itertools import product
 from typing import Literal
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import BULK_MASS, ELEVATION, LENGTH, MASS, SOIL_VOLUME, VOLUME, Kind
+from pondwright.base.kinds import (
+    BULK_MASS,
+    ELEVATION,
+    LENGTH,
+    MASS,
+    ROAD_LENGTH,
+    ROAD_SPEED,
+    SOIL_VOLUME,
+    SPEED,
+    VOLUME,
+    Kind,
+)
 from pondwright.base.numbers import NUMBER, THIN_SPACE
 from pondwright.base.tables import read_table
 
 Shown = Literal["us", "us_inch", "metric"]
 
-MEASURED_AS = {ELEVATION: LENGTH, SOIL_VOLUME: VOLUME, BULK_MASS: MASS}
+MEASURED_AS = {
+    ELEVATION: LENGTH,
+    ROAD_LENGTH: LENGTH,
+    SOIL_VOLUME: VOLUME,
+    ROAD_SPEED: SPEED,
+    BULK_MASS: MASS,
+}
 """Kinds that have the units of another kind, and differ in how they are shown: soil is counted in
-cubic yards where water is counted in gallons, and loads in tons where stones are counted in pounds."""
+cubic yards where water is counted in gallons, loads in tons where stones are counted in pounds, and roads
+in miles where shores are counted in feet."""
+
+CALLED = {"tons": "short ton", "miles": "mile"}
+"""Units by the word that they are shown with where it is another; tons are read in US jobs only."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +96,10 @@ def shown_row(kind: Kind) -> Mapping[str, str]:
 
 
 def unit_named(kind: Kind, name: str) -> Unit:
-    """Unit of a kind by its name; ``ft-in`` counts in feet."""
-    found = units().get((measure_of(kind), "ft" if name == "ft-in" else name))
+    """Unit of a kind by its name; ``ft-in`` counts in feet, and ``tons`` are short tons."""
+    found = units().get((measure_of(kind), "ft" if name == "ft-in" else CALLED.get(name, name)))
+    if found is not None and name in CALLED:
+        return replace(found, name=name)
     if found is None:
         raise DomainError(f"`{name}` must be a unit of {with_article(kind.name)}, for example `{kind.unit}`")
     return found

@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import ANGLE, COUNT, ELEVATION, RATIO, SLOPE, SPEED, Kind
+from pondwright.base.kinds import ANGLE, COUNT, ELEVATION, RATIO, ROAD_LENGTH, SLOPE, SPEED, Kind
 from pondwright.base.numbers import MINUS, MOST_DIGITS, rounded, write_number
 from pondwright.base.unit_table import Unit, unit_named
 
@@ -49,8 +49,8 @@ def with_unit(number: str, unit: Unit, marks: bool) -> str:
     return number if unit.name == "-" else f"{number} {unit.name}"
 
 
-# A level is read to the millimetre, other lengths are not.
-_DIGITS = {(ELEVATION, "m"): 3}
+# A level is read to the millimetre, other lengths are not; a way by road is told roughly.
+_DIGITS = {(ELEVATION, "m"): 3, (ROAD_LENGTH, "km"): 1, (ROAD_LENGTH, "miles"): 1}
 
 
 def _write_measure(value: float, kind: Kind, style: Style) -> str:

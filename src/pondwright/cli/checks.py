@@ -63,11 +63,15 @@ def headlines(run: Run) -> list[FigureValue]:
     list of FigureValue
     """
     known = figures(run)
+    offered = any(each.path == "earth.balance.offered_level" and each.value is not None for each in known)
     return [
         figure
         for pattern in HEADLINES
         for figure in known
-        if figure.value is not None and _fits(figure.path, pattern)
+        if figure.value is not None
+        and _fits(figure.path, pattern)
+        # A level at which no water can stand is not recommended: the check tells of it.
+        and (offered or figure.path != "earth.balance.balanced_level")
     ]
 
 

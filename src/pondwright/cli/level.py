@@ -24,6 +24,7 @@ MOVED: tuple[Column, ...] = (
     ("liner", "liner", AREA),
     ("water", "volume", VOLUME),
     ("area", "area", AREA),
+    ("lip", "lip", ELEVATION),
 )
 FILLED: tuple[Column, ...] = (
     ("level", "level", ELEVATION),
@@ -69,11 +70,31 @@ def print_level(levels: Any, bodies: Any, body: str, shown: Shown, *, as_json: b
 def _body(name: str, table: Any, level: float, shown: Shown) -> Iterator[str]:
     yield f"{name}: the shore stays on the plan, the bed moves with the level"
     yield _table(table, MOVED, level, shown)
-    if table.balanced_level is None:
-        yield "  No level within reach of these balances its soil."
-    yield "  Liner: the true, sloped area up to the crest, without overlaps and anchor trench."
+    yield from _warnings(table, shown)
+    yield f"  {_balance(table, shown)}"
+    yield "  Liner: the true, sloped area that it covers, as the lining tells it, without laps and waste."
     yield f"{name}: the hole as it is drawn, filled to another level"
     yield _table(table, FILLED, level, shown)
+
+
+def _balance(table: Any, shown: Shown) -> str:
+    """Where the soil balances, and whether that can be recommended."""
+    if table.balanced_level is None:
+        return "No level within reach of these balances its soil."
+    level = in_words(table.balanced_level, ELEVATION, shown)
+    if table.said.refused:
+        return f"Not recommended: {level}, where the soil balances. {table.said.refused}"
+    warned = f" But there: {table.said.warned}" if table.said.warned else ""
+    return f"The soil balances at {level}.{warned}"
+
+
+def _warnings(table: Any, shown: Shown) -> Iterator[str]:
+    """Each reason that speaks against levels, with the levels."""
+    for reason in dict.fromkeys(filter(None, table.warnings)):
+        levels = [
+            level for level, warning in zip(table.level, table.warnings, strict=True) if warning == reason
+        ]
+        yield f"  At {', '.join(in_words(float(level), ELEVATION, shown) for level in levels)}: {reason}"
 
 
 def _table(table: Any, wanted: tuple[Column, ...], level: float, shown: Shown) -> str:
@@ -89,5 +110,8 @@ def _notes(table: Any, row: int, level: float, is_filled: bool) -> Iterator[str]
         yield "the level of the job"
     if row == table.balanced_row:
         yield "soil balances"
-    if is_filled and table.runs_over[row]:
+    over = table.filled_runs_over if is_filled else table.runs_over
+    if over[row]:
         yield "runs over"
+    if not is_filled and table.warnings[row]:
+        yield "not as it is drawn"

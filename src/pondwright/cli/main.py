@@ -235,6 +235,26 @@ def level(
 
 
 @app.command()
+def banks(
+    job: JobFile,
+    add: Annotated[str, typer.Option("--add", metavar="NAME", help="Name of the bank that is added.")] = "",
+    out: Annotated[
+        Path | None, typer.Option("--out", metavar="JOB", help="File for the job with the bank in it.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print banks to begin with, corner by corner, or add one of them to a job's bank types."""
+    from pondwright import api
+    from pondwright.cli import banks
+
+    opened = api.open_job(job)
+    if add:
+        banks.added(opened, add, out)
+    else:
+        banks.print_banks(opened, as_json=as_json)
+
+
+@app.command()
 def bends(
     job: JobFile,
     body: Annotated[str, typer.Argument(metavar="BODY", help="Id of a pond.")],

@@ -15,14 +15,14 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
-from operator import attrgetter, is_
+from operator import is_
 from time import perf_counter
 from types import MappingProxyType
 from typing import Any, Literal
 
 from pondwright.base.errors import DomainError, StageError
 from pondwright.base.findings import Finding, Grade, Where
-from pondwright.flow.equality import same, sealed
+from pondwright.flow.equality import getter, same, sealed
 from pondwright.job.document import Job
 from pondwright.job.log import Log
 
@@ -104,6 +104,9 @@ class StageState:
     def saw(self, inputs: tuple[Any, ...]) -> bool:
         """Whether these very objects are the ones that the stage last saw."""
         return self.seen is not None and len(self.seen) == len(inputs) and all(map(is_, self.seen, inputs))
+
+
+_UNTRIED = StageState()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -195,18 +198,20 @@ def advance(
     """
     last = run.stages if run else {}
     reach = TIERS.index(tier)
+    dragging = tier == "drag"
     stages: dict[str, StageState] = {}
+    following = Run(job, log, MappingProxyType(stages))
     for stage in table:
-        old = last.get(stage.name, StageState())
-        read = tuple(section(job, log, path) for path in stage.reads)
-        results = tuple(stages[need].result for need in stage.needs)
-        dragging = tier == "drag"
+        old = last.get(stage.name, _UNTRIED)
+        needed = [stages[need] for need in stage.needs]
+        read = _sections(stage.reads)(following)
+        results = tuple([state.result for state in needed])
         again = old.near and not dragging
-        state = _without_running(old, (*read, *results), {stages[need].status for need in stage.needs}, again)
+        state = _without_running(old, (*read, *results), [state.status for state in needed], again)
         if state is None and TIERS.index(stage.tier) <= reach and not cancelled():
             state = _computed(stage, old, read, results, clock, dragging)
         stages[stage.name] = state or _known_as(old, Status.STALE)
-    return Run(job, log, MappingProxyType(stages))
+    return following
 
 
 def section(job: Job, log: Log, path: str) -> Any:
@@ -229,19 +234,24 @@ def section(job: Job, log: Log, path: str) -> Any:
     StageError
         If the job has no such section.
     """
-    return log if path == LOG else _getter(path)(job)
+    return _sections((path,))(Run(job, log, {}))[0]
 
 
 @cache
-def _getter(path: str) -> Callable[[Job], Any]:
-    """Getter of a section, once every name on its path is known to be one of a field."""
+def _sections(paths: tuple[str, ...]) -> Callable[[Run], tuple[Any, ...]]:
+    """Getter of the sections at some paths, once every name on them is known to be one of a field."""
+    return getter([LOG if path == LOG else f"job.{_checked(path)}" for path in paths])
+
+
+def _checked(path: str) -> str:
+    """The path, if the job has such a section."""
     model: Any = Job
     for name in path.split("."):
         fields = getattr(model, "model_fields", {})
         if name not in fields:
             raise StageError(f"`{path}` must be a section of the job, and `{name}` is none")
         model = fields[name].annotation
-    return attrgetter(path)
+    return path
 
 
 def broken_rows(table: Sequence[Stage]) -> Iterator[str]:
@@ -294,10 +304,10 @@ def is_blocked(finding: Finding) -> bool:
 
 
 def _without_running(
-    old: StageState, inputs: tuple[Any, ...], needed: set[Status], again: bool
+    old: StageState, inputs: tuple[Any, ...], needed: Sequence[Status], again: bool
 ) -> StageState | None:
     """State of a stage that cannot or need not run, or None if it has something to do."""
-    if needed & {Status.BLOCKED, Status.WAITING}:
+    if Status.BLOCKED in needed or Status.WAITING in needed:
         return _known_as(old, Status.WAITING)
     if Status.STALE in needed:
         return _known_as(old, Status.STALE)

@@ -6,15 +6,20 @@ any tolerance: a stage that gives the same bits gives the same result.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from functools import cache
 from itertools import repeat
+from operator import attrgetter
 from typing import Any
 
 import numpy as np
 
 _PLAIN = (float, int, str)
+_BARE = frozenset({*_PLAIN, bool, type(None)})
+"""Classes of what holds nothing."""
+
+_SERIES = (tuple, list)
 
 
 def same(one: Any, other: Any) -> bool:
@@ -28,7 +33,8 @@ def same(one: Any, other: Any) -> bool:
     Returns
     -------
     bool
-        False also where equality has no plain answer.
+        False also where equality has no plain answer.  Fields of a dataclass with ``compare=False`` do not
+        count.
 
     Examples
     --------
@@ -43,13 +49,13 @@ def same(one: Any, other: Any) -> bool:
         return one.dtype == other.dtype and one.shape == other.shape and _same_elements(one, other)
     if isinstance(one, _PLAIN):
         return bool(one == other or (one != one and other != other))
-    if is_dataclass(one):
-        pairs = [(getattr(one, name), getattr(other, name)) for name in _names(one.__class__)]
+    if held := _compared(one.__class__):
+        pairs = [pair for pair in zip(held(one), held(other), strict=True) if pair[0] is not pair[1]]
         # Large arrays last: results that differ mostly do so in a number as well.
-        return all(same(*pair) for pair in sorted(pairs, key=_cost) if pair[0] is not pair[1])
+        return all(same(*pair) for pair in sorted(pairs, key=_cost))
     if isinstance(one, Mapping):
         return list(one) == list(other) and all(same(one[name], other[name]) for name in one)
-    if isinstance(one, tuple | list):
+    if isinstance(one, _SERIES):
         return len(one) == len(other) and all(map(same, one, other))
     return (one == other) is True
 
@@ -67,25 +73,28 @@ def sealed(value: Any, known: Any = None) -> None:
     if isinstance(value, np.ndarray):
         value.flags.writeable = False
         return
-    for item, before in _inside(value, known):
+    of = value.__class__
+    alike = known.__class__ is of
+    inside: Iterable[Any]
+    last: Iterable[Any] = repeat(None)
+    if held := _held(of):
+        inside = held(value)
+        if alike:
+            last = held(known)
+    elif isinstance(value, _SERIES):
+        inside = value
+        if alike and len(known) == len(value):
+            last = known
+    elif _is_mapping(of):
+        inside = value.values()
+        if alike:
+            last = map(known.get, value)
+    else:
+        return
+    for item, before in zip(inside, last, strict=False):
         # Most of what a drag gives is what it gave before: no call for that.
-        if item is not before and not isinstance(item, _PLAIN):
+        if item is not before and item.__class__ not in _BARE:
             sealed(item, before)
-
-
-def _inside(value: Any, known: Any) -> Iterable[tuple[Any, Any]]:
-    """What a value holds, each with what was at the same place last time."""
-    if value is known:
-        return ()
-    if names := _names(value.__class__):
-        return [(getattr(value, name), getattr(known, name, None)) for name in names]
-    if isinstance(value, tuple | list):
-        alike = isinstance(known, tuple | list) and len(known) == len(value)
-        return zip(value, known if alike else repeat(None), strict=False)
-    if _is_mapping(value.__class__):
-        known = known if isinstance(known, Mapping) else {}
-        return [(item, known.get(name)) for name, item in value.items()]
-    return ()
 
 
 def _cost(pair: tuple[Any, Any]) -> int:
@@ -93,10 +102,38 @@ def _cost(pair: tuple[Any, Any]) -> int:
     return -1 if isinstance(pair[0], _PLAIN) else int(getattr(pair[0], "size", 0))
 
 
+def getter(paths: Sequence[str]) -> Callable[[Any], tuple[Any, ...]]:
+    """Getter of what stands at some dotted paths below an object, always as a tuple.
+
+    Parameters
+    ----------
+    paths : str
+
+    Returns
+    -------
+    callable
+
+    Examples
+    --------
+    >>> getter(["imag"])(2.0), getter(["real", "imag"])(2.0)
+    ((0.0,), (2.0, 0.0))
+    """
+    if len(paths) > 1:
+        return attrgetter(*paths)
+    alone = [attrgetter(path) for path in paths]
+    return lambda value: tuple([get(value) for get in alone])
+
+
 @cache
-def _names(of: Any) -> tuple[str, ...]:
-    """Names of the fields of a dataclass; none of anything else."""
-    return tuple(field.name for field in fields(of)) if is_dataclass(of) else ()
+def _held(of: Any) -> Callable[[Any], tuple[Any, ...]] | None:
+    """Getter of everything that a dataclass holds, in one call; none for anything else."""
+    return getter([field.name for field in fields(of)]) if is_dataclass(of) else None
+
+
+@cache
+def _compared(of: Any) -> Callable[[Any], tuple[Any, ...]] | None:
+    """Getter of what a dataclass answers; fields with ``compare=False`` only spare work next time."""
+    return getter([field.name for field in fields(of) if field.compare]) if is_dataclass(of) else None
 
 
 @cache

@@ -7,13 +7,15 @@ marked with who and why.  It keeps its grade: accepting is a decision, not a rep
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
-from pondwright.base.findings import Finding, Grade
+from pondwright.base.findings import Finding, Grade, Where
 from pondwright.base.kinds import AREA, LENGTH, VOLUME
 from pondwright.base.units import Shown, format_value
 from pondwright.flow.engine import Run, is_blocked
+from pondwright.flow.names import with_names
 from pondwright.flow.wishes import wish_findings
 from pondwright.job.places import (
     LinePlace,
@@ -25,7 +27,6 @@ from pondwright.job.places import (
     WholePlace,
 )
 from pondwright.job.rules import Rule
-from pondwright.job.shape import Body
 
 ON_SHOW = 5
 """How many checks are told before the rest is asked for: a list that cries on every job is ignored."""
@@ -33,10 +34,9 @@ ON_SHOW = 5
 NEAR = 5.0
 """A check lies at a point, a line or a ring if it is no farther away than a rod's reach. [m]"""
 
+_T = TypeVar("_T")
 _IN_METRES = re.compile(r"(-?\d[\d,]*(?:\.\d+)?) (m³|m²|m)(?![\w/])")
 _METRIC = {"m": LENGTH, "m²": AREA, "m³": VOLUME}
-_SENTENCE_BEGINS = re.compile(r"(?:^|[.!?] )$")
-_QUOTED_ID = re.compile(r"`([a-z][a-z0-9_]*)`")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +75,9 @@ def checks_of(run: Run) -> Checks:
     Checks
     """
     found = tuple(with_shown_units(run.findings, run.job.shown_units))
-    named = with_names((*found, *wish_findings(run, found)), run.job.shape.bodies)
-    ruled = list(with_acceptance(named, run.job.rules))
-    return Checks(*(_worst_first(ruled, grade) for grade in (Grade.STOP, Grade.LOOK, Grade.GOOD)))
+    ruled = with_acceptance((*found, *wish_findings(run, found)), run.job.rules)
+    named = list(with_names(told_together(ruled), run.job))
+    return Checks(*(_worst_first(named, grade) for grade in (Grade.STOP, Grade.LOOK, Grade.GOOD)))
 
 
 def with_shown_units(findings: Iterable[Finding], shown: Shown) -> Iterator[Finding]:
@@ -102,35 +102,6 @@ def with_shown_units(findings: Iterable[Finding], shown: Shown) -> Iterator[Find
         yield replace(finding, says=_IN_METRES.sub(told, finding.says)) if says_metres else finding
 
 
-def with_names(findings: Iterable[Finding], bodies: Mapping[str, Body]) -> Iterator[Finding]:
-    """Findings that call each body by its name; the stages know ids only, and set them in backticks.
-
-    A body without a name is called by its id, with a capital letter where a sentence begins.
-
-    Parameters
-    ----------
-    findings : iterable of Finding
-    bodies : mapping of str to Body
-        By id.
-
-    Yields
-    ------
-    Finding
-    """
-
-    def name(found: re.Match[str]) -> str:
-        body = bodies.get(found[1])
-        if body is None:
-            return found[0]
-        begins = _SENTENCE_BEGINS.search(found.string[: found.start()]) is not None
-        words = found[1].replace("_", " ")
-        return body.name or (words[0].upper() + words[1:] if begins else words)
-
-    for finding in findings:
-        advice = tuple(replace(way, says=_QUOTED_ID.sub(name, way.says)) for way in finding.advice)
-        yield replace(finding, says=_QUOTED_ID.sub(name, finding.says), advice=advice)
-
-
 def with_acceptance(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> Iterator[Finding]:
     """Findings, those that a rule of the job accepts marked with its name and reason.
 
@@ -150,6 +121,58 @@ def with_acceptance(findings: Iterable[Finding], rules: Mapping[str, Rule]) -> I
             yield replace(finding, accepted=f"{rule.by}: {rule.reason}")
         else:
             yield finding
+
+
+def told_together(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings, those that say alike of several places as one: what holds of each pond is read once.
+
+    What is good stays as it is; what somebody accepted is not told with what is open.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+
+    Returns
+    -------
+    tuple of Finding
+        Where the first of those alike stood, the worst of them with the places and advice of all; `alike` is
+        left out.
+    """
+    groups: dict[object, list[Finding]] = {}
+    for number, finding in enumerate(findings):
+        key: object = number
+        if finding.alike is not None and finding.grade is not Grade.GOOD:
+            key = finding.code, finding.grade, finding.accepted, finding.alike.says
+        groups.setdefault(key, []).append(finding)
+    return tuple(
+        _together(group) if len(group) > 1 else replace(group[0], alike=None) for group in groups.values()
+    )
+
+
+def _together(group: Sequence[Finding]) -> Finding:
+    """One finding of several that say alike."""
+    own = sorted(group, key=lambda finding: -excess(finding))
+    alike = [finding.alike for finding in own if finding.alike is not None]
+    return replace(
+        own[0],
+        says=alike[0].says.replace("{}", "; ".join(one.place for one in alike)),
+        where=Where(
+            tuple(_distinct(path for finding in own for path in finding.where.paths)),
+            tuple(_distinct(point for finding in own for point in finding.where.points)),
+        ),
+        advice=tuple(_distinct(way for finding in own for way in finding.advice)),
+        assumes=tuple(_distinct(one for finding in own for one in finding.assumes)),
+        alike=None,
+    )
+
+
+def _distinct(values: Iterable[_T]) -> list[_T]:
+    """Each value once; operations of advice hold what cannot be hashed."""
+    found: list[_T] = []
+    for value in values:
+        if value not in found:
+            found.append(value)
+    return found
 
 
 def excess(finding: Finding) -> float:

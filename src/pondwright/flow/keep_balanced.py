@@ -29,9 +29,6 @@ from pondwright.rooms.earth.stage import level_near
 FOLLOWED = ("shape", "build_up")
 """Sections whose changes the level follows; after others, such as a new survey, a check offers the level."""
 
-MOST_ROUNDS = 8
-"""Rounds of the exact level: more than one only where a stream's sill hangs on the level too."""
-
 
 def dragged(job: Job, log: Log, edit: Edit, after: Run | None) -> Run:
     """What an edit in the hand gives, the water level kept balanced where the job asks for it.
@@ -76,7 +73,8 @@ def kept_balanced(job: Job, log: Log, edit: Edit, after: Run | None) -> Edit:
 
     Returns
     -------
-    Edit                    The same one where there is nothing to follow, or no level balances.
+    Edit                    The same one where there is nothing to follow, or no level at which the water can
+                            stand balances.
 
     Raises
     ------
@@ -86,22 +84,13 @@ def kept_balanced(job: Job, log: Log, edit: Edit, after: Run | None) -> Edit:
     name = followed_body(job, now, edit)
     if name is None:
         return edit
-    run, drawn = after, now
-    table = stages_for("earth.balance")
-    for _round in range(MOST_ROUNDS):
-        run = advance(table, run, drawn, log, "settle")
-        if run.stages["earth.balance"].status is not Status.FRESH:
-            return edit
-        level = run.results.earth.balance.balanced_level
-        if level is None:
-            return edit
-        if abs(level - run.results.shape.shore.bodies[name].level) <= LEVEL_TOLERANCE:
-            break
-        following = _with_level(now, name, level)
-        if following.shape.bodies[name].level == drawn.shape.bodies[name].level:
-            break
-        drawn = following
-    found = drawn.shape.bodies[name].level
+    run = advance(stages_for("earth.balance"), after, now, log, "settle")
+    if run.stages["earth.balance"].status is not Status.FRESH:
+        return edit
+    level = run.results.earth.balance.offered_level
+    if level is None or abs(level - run.results.shape.shore.bodies[name].level) <= LEVEL_TOLERANCE:
+        return edit
+    found = _with_level(now, name, level).shape.bodies[name].level
     if found == now.shape.bodies[name].level:
         return edit
     return replace(edit, ops=(*edit.ops, Op("replace", _path(name), found)))
@@ -133,8 +122,7 @@ def followed_body(before: Job, now: Job, edit: Edit) -> str | None:
 
 def _near_balance(run: Run, name: str) -> Elevation | None:
     results = {stage: state.result for stage, state in run.stages.items()}
-    view = {path: section(run.job, run.log, path) for path in ("site.soils", "earth.counted", "shape.berms")}
-    return level_near(name, view, results)
+    return level_near(name, {"shape.berms": section(run.job, run.log, "shape.berms")}, results)
 
 
 def _level(run: Run, name: str) -> Elevation | None:

@@ -15,7 +15,7 @@ from types import NoneType
 from typing import Any, get_args, get_origin, get_type_hints
 
 from pondwright.base.errors import DomainError
-from pondwright.base.figures import Figure, figures_of
+from pondwright.base.figures import Figure, figures_of, kept_of
 from pondwright.flow.engine import Run, Status
 from pondwright.flow.stages import STAGES
 from pondwright.job.fields import Section
@@ -223,7 +223,8 @@ def _worth_a_look(result: type) -> tuple[tuple[str, Figure | None], ...]:
     A frame tells all figures, and most of what a run holds are long rows of numbers and words.
     """
     told, hints = figures_of(result), get_type_hints(result)
-    names = [name for name, hint in hints.items() if name in told or _may_hold_figures(hint)]
+    seen = {name: hint for name, hint in hints.items() if name not in kept_of(result)}
+    names = [name for name, hint in seen.items() if name in told or _may_hold_figures(hint)]
     return tuple((name, told.get(name)) for name in names)
 
 

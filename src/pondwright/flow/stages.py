@@ -7,7 +7,7 @@ how a pond is computed.
 
 from __future__ import annotations
 
-from pondwright.flow import bends, uplift_offers
+from pondwright.flow import bends, level_question, uplift_offers
 from pondwright.flow.engine import Stage
 from pondwright.job.document import Job
 from pondwright.rooms.earth import stage as earth
@@ -152,7 +152,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "shape.storage",
-        reads=("shape.bodies", "shape.berms", "rules"),
+        reads=("shape.bodies", "shape.berms", "shape.ways", "rules"),
         needs=("shape.shore", "shape.grading"),
         function=shape.storage_stage,
         result=shape.StorageResult,
@@ -178,8 +178,17 @@ STAGES: tuple[Stage, ...] = (
         budget=0.020,
     ),
     Stage(
+        "shape.built",
+        reads=("shape.ways", "rules"),
+        needs=("shape.shore", "shape.grading"),
+        function=shape.built_stage,
+        result=shape.BuiltResult,
+        tier="settle",
+        budget=0.005,
+    ),
+    Stage(
         "shape.views",
-        reads=("shape.seats", "shape.ways", "shape.bodies", "site.things"),
+        reads=("shape.seats", "shape.ways", "shape.bodies", "site.things", "rules"),
         needs=("shape.shore", "shape.grading"),
         function=shape.views_stage,
         result=shape.ViewsResult,
@@ -215,11 +224,20 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.soil",
-        reads=("site.soils", "earth.counted", "shape.berms", "rules"),
+        reads=(
+            "site.soils",
+            "earth.counted",
+            "earth.trucks",
+            "earth.piles",
+            "earth.off_site",
+            "shape.berms",
+            "rules",
+        ),
         needs=("site.ground", "shape.grading", "earth.subgrade"),
         function=earth.soil_stage,
         result=earth.SoilResult,
         budget=0.010,
+        hint=True,
     ),
     Stage(
         "earth.survey",
@@ -241,7 +259,15 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.haul",
-        reads=("earth.trucks", "earth.machines", "earth.piles", "earth.off_site", "rules"),
+        reads=(
+            "site.things",
+            "earth.trucks",
+            "earth.machines",
+            "earth.compactors",
+            "earth.piles",
+            "earth.off_site",
+            "rules",
+        ),
         needs=("site.ground", "shape.shore", "earth.subgrade", "earth.soil"),
         function=earth.haul_stage,
         result=earth.HaulResult,
@@ -250,7 +276,24 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.balance",
-        reads=("site.soils", "earth.counted", "shape.bodies", "shape.berms", "rules"),
+        reads=(
+            "site.soils",
+            "site.things",
+            "site.bounds",
+            "earth.counted",
+            "earth.trucks",
+            "earth.piles",
+            "earth.off_site",
+            "shape.bodies",
+            "shape.bank_types",
+            "shape.berms",
+            "shape.slopes",
+            "shape.mounds",
+            "shape.ways",
+            "build_up",
+            "lining.liners",
+            "rules",
+        ),
         needs=(
             "site.ground",
             "shape.shore",
@@ -259,26 +302,44 @@ STAGES: tuple[Stage, ...] = (
             "earth.subgrade",
             "earth.soil",
         ),
-        function=earth.balance_stage,
+        function=level_question.balance_stage,
         result=earth.BalanceResult,
         tier="settle",
         budget=0.300,
     ),
     Stage(
         "earth.levels",
-        reads=("site.soils", "earth.counted", "shape.berms"),
+        reads=(
+            "site.soils",
+            "site.things",
+            "site.bounds",
+            "earth.counted",
+            "earth.trucks",
+            "earth.piles",
+            "earth.off_site",
+            "shape.bodies",
+            "shape.bank_types",
+            "shape.berms",
+            "shape.slopes",
+            "shape.mounds",
+            "shape.ways",
+            "build_up",
+            "lining.liners",
+            "rules",
+        ),
         needs=(
             "site.ground",
             "shape.shore",
             "shape.grading",
+            "shape.storage",
             "earth.subgrade",
             "earth.soil",
             "earth.balance",
         ),
-        function=earth.levels_stage,
+        function=level_question.levels_stage,
         result=earth.LevelsResult,
-        tier="settle",
-        budget=0.300,
+        tier="background",
+        budget=2.0,
     ),
     Stage(
         "groundwater.aquifer",
@@ -437,6 +498,9 @@ STAGES: tuple[Stage, ...] = (
         reads=(
             "site.soils",
             "earth.counted",
+            "earth.trucks",
+            "earth.piles",
+            "earth.off_site",
             "shape.bodies",
             "shape.bank_types",
             "shape.berms",
@@ -575,7 +639,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "stone.yard",
-        reads=("stone.pieces", "stone.falls", "shape.bodies", "earth.trucks", "rules"),
+        reads=("stone.pieces", "stone.falls", "stone.classes", "shape.bodies", "earth.trucks", "rules"),
         needs=("shape.shore", "shape.grading", "stone.takeoff"),
         function=stone.yard_stage,
         result=stone.YardResult,
@@ -584,7 +648,7 @@ STAGES: tuple[Stage, ...] = (
     ),
     Stage(
         "stone.setting",
-        reads=("stone.pieces", "stone.falls", "stone.lifters", "shape.bodies", "rules"),
+        reads=("stone.pieces", "stone.falls", "stone.classes", "stone.lifters", "shape.bodies", "rules"),
         needs=("shape.shore", "shape.grading", "stone.takeoff"),
         function=stone.setting_stage,
         result=stone.SettingResult,

@@ -62,8 +62,9 @@ def signed_distance(
     else:
         distance = np.abs(before[1])
         moved = (old != edges).any(axis=1)
-        both = np.vstack([edges[~moved], old[moved], edges[moved]])
-        kernels.moved_distance(both, edges, int((~moved).sum()), *place, distance)
+        # Those that did not move come first, in both lists.
+        order = np.argsort(moved, kind="stable")
+        kernels.moved_distance(old[order], edges[order], int((~moved).sum()), *place, distance)
     kernels.sign_by_crossings(edges, *place, distance)
     distance.flags.writeable = False
     return distance

@@ -18,13 +18,17 @@ from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Elevation, Elevations, Length
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels.fill import fill as fill_kernel
-from pondwright.geometry.kernels.flood import EDGE_OF_WINDOW
+from pondwright.geometry.kernels.flood import EDGE_OF_WINDOW, SPILLS_BELOW
 from pondwright.geometry.kernels.flood import flood as flood_kernel
 from pondwright.geometry.surface import checked_surface
 from pondwright.geometry.window import Window, grown, window_of
 
 HOLLOW: Length = 0.02
 """Depth up to which a dip outside the shore counts as a hollow of the basin, not as the way out. [m]"""
+
+
+NEAR_LIP: Length = 0.02
+"""So far below the lip of last time the order of the flood is looked at again. [m]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,20 +47,24 @@ class Basin:
     mask : (rows, columns) array of bool
         Nodes of the basin: all inside the shore, and all that the water reaches below its lip.
         Read-only; give it to the functions of :mod:`pondwright.geometry.volume`.
+    window : Window
+        Window outside which no elevation has a part in the basin: its nodes and their neighbours.
     """
 
     lip: Elevation
     lip_point: tuple[Length, Length]
     leaves_window: bool
     mask: NDArray[np.bool_]
-
-    @property
-    def window(self) -> Window:
-        """Window outside which no elevation has a part in the basin: its nodes and their neighbours."""
-        return grown(window_of(self.mask), 1, self.mask.shape)
+    window: Window
 
 
-def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Length = HOLLOW) -> Basin:
+def basin(
+    z: Elevations,
+    inside_mask: NDArray[np.bool_],
+    grid: Grid,
+    hollow: Length = HOLLOW,
+    last_lip: Elevation | None = None,
+) -> Basin:
     """Own connected ground of a body up to its own lip.
 
     Water moves along the edges of the triangles, the only paths on which their lowest saddles can
@@ -74,6 +82,8 @@ def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Len
     hollow : Length, optional
         A dip outside the shore no deeper than this is filled, a deeper one is where the water
         leaves. [m], >= 0
+    last_lip : Elevation, optional
+        Where the water left before a move, a hint to spare work: the answer is the same without it. [m]
 
     Returns
     -------
@@ -89,7 +99,8 @@ def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Len
     -----
     A flood in order of height (priority flood) from the shore.  A bank's hollow deeper than
     `hollow` counts as the way out although it may be closed: the lip is then told too low, never
-    too high.
+    too high.  Up to a little below the last lip the ground is flooded in any order, and only if the
+    water leaves there after all is it flooded again from the start.
 
     Examples
     --------
@@ -109,13 +120,18 @@ def basin(z: Elevations, inside_mask: NDArray[np.bool_], grid: Grid, hollow: Len
     if not (isfinite(hollow) and hollow >= 0.0):
         raise DomainError(f"`hollow` must be at least 0 m, got {hollow} m")
     inside = np.ascontiguousarray(inside_mask, dtype=np.bool_).view(np.int8)
-    mask = inside.copy()
-    lip, node, way = flood_kernel(heights, inside, hollow, window_of(inside_mask), mask)
+    window = window_of(inside_mask)
+    way, calm = SPILLS_BELOW, -np.inf if last_lip is None else last_lip - NEAR_LIP
+    while way == SPILLS_BELOW:
+        mask = inside.copy()
+        lip, node, way = flood_kernel(heights, inside, hollow, calm, window, mask)
+        calm = -np.inf
     row, column = divmod(int(node), grid.columns)
     point = (grid.origin_east + column * grid.spacing, grid.origin_north + row * grid.spacing)
     reached = mask.view(np.bool_)
     reached.flags.writeable = False
-    return Basin(lip, point, way == EDGE_OF_WINDOW, reached)
+    around = grown(window_of(reached), 1, reached.shape)
+    return Basin(lip, point, way == EDGE_OF_WINDOW, reached, around)
 
 
 def filled(z: Elevations, grid: Grid) -> Elevations:

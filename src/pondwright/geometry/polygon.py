@@ -346,11 +346,12 @@ def _closed(corners: FloatArray) -> FloatArray:
 
 def _edge_lengths(corners: FloatArray) -> FloatArray:
     """Length of the edge after each corner."""
-    edges = np.diff(_closed(corners), axis=0)
+    closed = _closed(corners)
+    edges = closed[1:] - closed[:-1]
     return np.hypot(edges[:, 0], edges[:, 1])
 
 
 def _edges_with_length(ring: ArrayLike) -> FloatArray:
     """Edges of a ring without those of no length, so that neighbours in the list share a corner."""
     edges = ring_edges([ring])
-    return edges[(edges[:, :2] != edges[:, 2:]).any(axis=1)]
+    return edges[(edges[:, 0] != edges[:, 2]) | (edges[:, 1] != edges[:, 3])]

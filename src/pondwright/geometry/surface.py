@@ -44,9 +44,9 @@ def surface_at(z: Elevations, grid: Grid, points: Lengths) -> Elevations:
     heights = checked_surface(z, grid)
     places = node_units(grid, points)
     last = np.array([grid.columns - 1.0, grid.rows - 1.0])
-    outside = ~((places >= -SLACK) & (places <= last + SLACK)).all(axis=1)
-    if outside.any():
-        east, north = np.asarray(points)[outside][0]
+    inside = (places >= -SLACK) & (places <= last + SLACK)
+    if not inside.all():
+        east, north = np.asarray(points)[~inside.all(axis=1)][0]
         raise DomainError(f"`points` must lie inside the grid, got ({east}, {north}) m")
     nodes, shares = node_shares(grid, places)
     elevations = (heights.ravel()[nodes] * shares).sum(axis=1)

@@ -10,15 +10,16 @@ pondwright.flow.engine : hands a stage what it gave last time.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pondwright.base.kinds import Length
+from pondwright.base.kinds import Length, Lengths
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels.changes import differing
+from pondwright.geometry.kernels.sight import passes
 
 __all__ = [
     "NOWHERE",
@@ -47,7 +48,7 @@ def changed(before: NDArray[Any], now: NDArray[Any]) -> Window:
 
     Parameters
     ----------
-    before, now : (rows, columns) arrays     Of one shape and type, in row order.
+    before, now : (rows, columns) arrays     Of one shape and type, one or eight bytes a node, in row order.
 
     Returns
     -------
@@ -63,7 +64,8 @@ def changed(before: NDArray[Any], now: NDArray[Any]) -> Window:
     if before is now:
         return NOWHERE
     bits = f"i{before.itemsize}"
-    return window_of(before.view(bits) != now.view(bits))
+    window: Window = differing(before.view(bits), now.view(bits))
+    return window if window[1] else NOWHERE
 
 
 def window_of(mask: NDArray[np.bool_]) -> Window:
@@ -91,7 +93,7 @@ def window_of(mask: NDArray[np.bool_]) -> Window:
 
 
 def crossed(
-    window: Window, grid: Grid, start: tuple[Length, Length], ends: Iterable[Sequence[Length]]
+    window: Window, grid: Grid, start: tuple[Length, Length], ends: Lengths | Sequence[Sequence[Length]]
 ) -> bool:
     """Whether a straight line from a point to one of others touches a cell at a node of a window.
 
@@ -100,7 +102,7 @@ def crossed(
     window : Window
     grid : Grid                    Where its nodes are.
     start : (east, north)          [m]
-    ends : (east, north) each      [m]
+    ends : (n, 2) array            East and north of each. [m]
 
     Returns
     -------
@@ -117,27 +119,14 @@ def crossed(
     if window == NOWHERE:
         return False
     south, north, west, east = (edge + more for edge, more in zip(window, (-2, 1, -2, 1), strict=True))
-    sides = (
-        (grid.origin_east + west * grid.spacing, grid.origin_east + east * grid.spacing),
-        (grid.origin_north + south * grid.spacing, grid.origin_north + north * grid.spacing),
+    return passes(
+        *start,
+        np.ascontiguousarray(ends, dtype=np.float64).reshape(-1, 2),
+        grid.origin_east + west * grid.spacing,
+        grid.origin_east + east * grid.spacing,
+        grid.origin_north + south * grid.spacing,
+        grid.origin_north + north * grid.spacing,
     )
-    return any(_passes(start, end, sides) for end in ends)
-
-
-def _passes(
-    start: Sequence[Length], end: Sequence[Length], sides: tuple[tuple[Length, Length], tuple[Length, Length]]
-) -> bool:
-    """Whether a straight line has a part between both pairs of sides."""
-    first, last = 0.0, 1.0
-    for begin, there, (low, high) in zip(start, end, sides, strict=True):
-        along = there - begin
-        if along == 0.0:
-            if not low <= begin <= high:
-                return False
-            continue
-        one, other = (low - begin) / along, (high - begin) / along
-        first, last = max(first, min(one, other)), min(last, max(one, other))
-    return first <= last
 
 
 def joined(one: Window, other: Window) -> Window:
@@ -292,10 +281,10 @@ def part_of_grid(grid: Grid, window: Window) -> Grid:
     Grid(origin_east=2.0, origin_north=1.0, spacing=0.5, columns=4, rows=3)
     """
     first_row, end_row, first_column, end_column = window
-    return replace(
-        grid,
+    return Grid(
         origin_east=grid.origin_east + first_column * grid.spacing,
         origin_north=grid.origin_north + first_row * grid.spacing,
+        spacing=grid.spacing,
         columns=end_column - first_column,
         rows=end_row - first_row,
     )

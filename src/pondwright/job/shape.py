@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -15,8 +16,10 @@ from pondwright.job.fields import Default, Id, Line, RowsById, Section, choice, 
 from pondwright.job.places import (
     OUTER_RING,
     Curve,
+    LinePlace,
     Place,
     Point,
+    PointPlace,
     RingPlace,
     Row,
     StretchPlace,
@@ -24,7 +27,7 @@ from pondwright.job.places import (
     closed,
     repeated,
 )
-from pondwright.job.tables import BankCorner, standard_bank
+from pondwright.job.tables import BankCorner, ready_banks, standard_bank
 
 BERM_STANDARD = from_memory("USDA NRCS, Conservation Practice Standard 378, Pond", "settlement allowance")
 SLOPE_STANDARD = Source(
@@ -49,6 +52,20 @@ CUT_SLOPE = Default(
 FILL_SLOPE = Default(3.0, SLOPE_STANDARD, "placed soil away from the berm: the dry side's slope")
 WAY_WIDTH = Default(1.2, PRACTICE, "two people side by side, or a wheelchair and room to pass")
 EYE_HEIGHT = Default(1.2, PRACTICE, "eyes of a person who sits")
+BARRIER = from_memory("International Swimming Pool and Spa Code", "305.2: a barrier, 48 in")
+HEIGHTS: Mapping[str, tuple[float, Source]] = MappingProxyType(
+    {"wall": (0.45, PRACTICE), "fence": (1.2192, BARRIER), "light": (0.6, PRACTICE)}
+)
+"""How high a wall, a fence or a light stands where its row tells nothing. [m]"""
+
+HEIGHT = Default(
+    None,
+    PRACTICE,
+    "a wall 0.45 m, to sit on; a fence 1.22 m (48 in), as many codes ask of a barrier; a light 0.6 m",
+    by=lambda way: HEIGHTS.get(way.kind, (None, PRACTICE)),
+)
+MOST_RISER = Default(0.15, PRACTICE, "6 in: a step outdoors is lower than one in a house")
+GATE_WIDTH = Default(1.0, PRACTICE, "a wheelchair or a mower passes")
 
 
 class BankPoint(Section):
@@ -235,17 +252,83 @@ class Slopes(Section):
     fill: float | None = quantity(SLOPE, help="Placed slopes", default=FILL_SLOPE, gt=0.0, le=50.0)
 
 
-class Way(Row):
-    """Something to walk on or sit beside: a path, a bridge, a deck, steps, a wall, a bed, a pad."""
+class Gate(Section):
+    """A gate in a fence."""
 
-    kind: Literal["path", "bridge", "deck", "steps", "wall", "bed", "pad"] = Field(description="What it is")
+    distance: float = quantity(
+        LENGTH, help="Its middle, along the fence; beyond the end it stands at the end", ge=0.0, le=100_000.0
+    )
+    width: float | None = quantity(LENGTH, help="Its clear width", default=GATE_WIDTH, gt=0.0, le=20.0)
+
+
+RISING = frozenset({"path", "bridge", "deck", "steps", "bed", "pad"})
+"""Kinds of ways that may end at another level than they begin."""
+
+
+class Way(Row):
+    """Something to walk on, sit beside or look past: a path, a deck, steps, a wall, a fence, a light."""
+
+    kind: Literal["path", "bridge", "deck", "steps", "wall", "bed", "pad", "fence", "light"] = Field(
+        description="What it is"
+    )
     place: Place = Field(description="Where it is")
     width: float | None = quantity(LENGTH, help="Its width", default=WAY_WIDTH, gt=0.0, le=1000.0)
     level: float | None = quantity(
         ELEVATION, help="Its finished elevation; none follows the ground", default=None
     )
-    top: float | None = quantity(ELEVATION, help="Top of a wall or a rail", default=None)
+    end_level: float | None = quantity(
+        ELEVATION,
+        help="Its finished elevation at the last point, for a ramp or steps; none is level",
+        default=None,
+    )
+    most_riser: float | None = quantity(
+        LENGTH, help="Of steps: greatest height of one; all are equal", default=MOST_RISER, gt=0.0, le=1.0
+    )
+    top: float | None = quantity(
+        ELEVATION, help="Level top of a wall or a rail; of a wall none is its height", default=None
+    )
+    height: float | None = quantity(
+        LENGTH,
+        help="Of a wall, a fence or a light: over the higher ground beside it",
+        default=HEIGHT,
+        gt=0.0,
+        le=20.0,
+    )
+    open_share: float = quantity(
+        RATIO,
+        help="Of a fence: share that is open to the eye; from one half on it hides nothing",
+        default=0.0,
+        ge=0.0,
+        lt=1.0,
+    )
+    gates: tuple[Gate, ...] = Field(default=(), description="Gates of a fence")
+    aims_at: Point | None = Field(default=None, description="What a light is aimed at")
     construction: Id | None = Field(default=None, description="Its build-up, by id")
+
+    def broken_rules(self) -> Iterator[Fault]:
+        """A light stands at a point, and what only some kinds have the others do not tell."""
+        if self.kind == "light" and not isinstance(self.place, PointPlace):
+            yield Fault("place", "must be a point, where the light stands", f"a {self.place.at}")
+        yield from self._told_in_vain()
+        if self.end_level is not None and self.level is None:
+            rule = "must come with `level`, the elevation at the first point"
+            yield Fault("end_level", rule, f"{self.end_level:g} m alone")
+        if self.end_level is not None and not isinstance(self.place, LinePlace):
+            yield Fault("end_level", "must be left out of an area, which has no end", f"{self.end_level:g} m")
+
+    def _told_in_vain(self) -> Iterator[Fault]:
+        """What is told of a way whose kind has no such thing."""
+        kinds = {
+            "end_level": RISING,
+            "top": frozenset({"wall", *RISING}),
+            "height": frozenset(HEIGHTS),
+            "open_share": frozenset({"fence"}),
+            "gates": frozenset({"fence"}),
+            "aims_at": frozenset({"light"}),
+        }
+        for name, having in kinds.items():
+            if getattr(self, name) not in (None, 0.0, ()) and self.kind not in having:
+                yield Fault(name, f"must be left out of a {self.kind}", "a value")
 
 
 class Seat(Row):
@@ -279,7 +362,7 @@ class Shape(Section):
     berms: RowsById[Berm] = rows("Berms, at most one a body")
     mounds: RowsById[Mound] = rows("Mounds")
     slopes: Slopes = Field(default=Slopes(), description="Slopes where the design meets the ground")
-    ways: RowsById[Way] = rows("Paths, bridges, decks, steps, walls, beds and pads")
+    ways: RowsById[Way] = rows("Paths, bridges, decks, steps, walls, beds, pads, fences and lights")
     seats: RowsById[Seat] = rows("Seats")
     sections: RowsById[SectionLine] = rows("Sections on paper; none are two through each body")
 
@@ -308,3 +391,13 @@ def _standard(name: str, corners: tuple[BankCorner, ...]) -> BankType:
 
 STANDARD_BANK = _standard("standard bank", standard_bank())
 STANDARD_STREAM = _standard("stream bed", standard_bank("stream"))
+
+
+def ready_bank_types() -> dict[str, BankType]:
+    """Bank types to begin with, by their ids: shelved, beach, planted, wall, under a deck, wading edge.
+
+    Returns
+    -------
+    dict of BankType     New to copy into a job; common practice, no source. [m]
+    """
+    return {bank.id: _standard(bank.name, bank.corners) for bank in ready_banks()}

@@ -38,7 +38,7 @@ from pondwright.rooms.shape.meeting import (
     water,
 )
 from pondwright.rooms.shape.mouths import gap, mouth_bed, own_water
-from pondwright.rooms.shape.profile import bank_profile, steepest_run
+from pondwright.rooms.shape.profile import bank_profile, steepest_run, zone_words
 from pondwright.rooms.shape.stream import bed_share, corridor, node_stations, reaches
 
 Answer = dict[str, Any]
@@ -154,6 +154,12 @@ def shelved(points: Sequence[Sequence[float]]) -> Answer:
     return {"steepest": steepest_run(bank_profile([(distance, depth) for distance, depth in points]))}
 
 
+def zones_of_a_bank(points: Sequence[Sequence[float]]) -> Answer:
+    """Zones of a bank in words, from the water's edge to the floor."""
+    bank = bank_profile([(distance, depth) for distance, depth in points])
+    return {"words": ", ".join(zone_words(bank, zone) for zone in range(len(points)))}
+
+
 def shuttle(
     bucket: float, fill: float, fixed: float, speed: float, distance: float, efficiency: float
 ) -> Answer:
@@ -184,7 +190,7 @@ def two_ways(volumes: Sequence[float], needs: Sequence[float], cells: FloatArray
         End(PLACED, PLACED, 10.0, 0.0, takes, need=needs[0]),
         End(PLACED, PLACED, 20.0, 0.0, takes, need=needs[1]),
     ]
-    plan = haul_plan(sources, ends, {SOIL: (0.0, 1.0)})
+    plan = haul_plan(sources, ends, {SOIL: lambda distance: distance})
     middles, sums = blocks(
         cells, Grid(0.0, 0.0, 1.0, columns=cells.shape[1] + 1, rows=cells.shape[0] + 1), 2.0
     )

@@ -12,7 +12,7 @@ from shapely import box, union_all
 from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import enclosed_area
-from pondwright.rooms.earth.balance import followed_level
+from pondwright.rooms.earth.balance import exact_level, followed_level
 from pondwright.rooms.earth.levels import bank_area, bed_area, filled, highest_raise, shore_inset, with_row
 from pondwright.rooms.shape.bends import (
     Outline,
@@ -129,4 +129,11 @@ def towards(sides: int, radius: float, amplitude: float, rate: float, level: flo
         "facing": [float(facing[0]), float(facing[sides // 4]), float(facing[sides // 2])],
         "seen": [float(seen.min()), float(seen.max())],
         "level": followed_level(lambda at: rate * (level - at), level - 0.1, 0.1 * rate),
+        "balanced": exact_level(
+            lambda at: rate * (level - at) + (level - at) ** 3,
+            lambda at: rate * (level - 0.1 - at),
+            level - 0.1,
+            {},
+            1e-3,
+        ),
     }

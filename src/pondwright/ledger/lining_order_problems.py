@@ -13,7 +13,7 @@ from pondwright.rooms.lining import anchor, band, cushion, edge, joints, materia
 from pondwright.rooms.lining.area import LinerGround
 from pondwright.rooms.lining.filling import DAY, allowed_drop, detected_leak, first_shelf, leak
 from pondwright.rooms.shape.profile import bank_profile
-from pondwright.rooms.shape.views import Eye
+from pondwright.rooms.shape.sight import Eye
 
 Answer = dict[str, Any]
 

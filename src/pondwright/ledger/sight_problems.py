@@ -26,17 +26,13 @@ from pondwright.rooms.shape.reach import (
     way_distance,
 )
 from pondwright.rooms.shape.shoreline import step_lengths
+from pondwright.rooms.shape.sight import Eye, horizon, horizon_at, screens, sight_lines, waters_cover
 from pondwright.rooms.shape.views import (
-    Eye,
     balanced_eye,
     cell_shares_by_rays,
     fall_share,
-    horizon,
-    screens,
     shore_seen,
-    sight_lines,
     water_seen,
-    waters_cover,
 )
 
 Answer = dict[str, Any]
@@ -62,6 +58,7 @@ def wall_shadow(eye_height: float, distance: float, top: float, spacing: float) 
     return {
         "swept_end": float(grid.east[(over[row] > 0.0) & (grid.east > distance)].max()),
         "ray_end": float(line[sight.horizon > 0.0, 0].max()),
+        "behind": float(horizon_at(cover, grid, eye, np.array([[1.5 * distance, 0.0]]), 0.0, wall)[0]),
         "swept_area": swept.area,
         "ray_area": rays.area,
         "needed": float(sight.needed[np.searchsorted(line[:, 0], 2.0 * distance)]),

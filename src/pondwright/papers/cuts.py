@@ -15,11 +15,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from pondwright.base.kinds import Elevation, Length
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.section import section_along
 from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
+from pondwright.job.shape import Way
 from pondwright.papers.ground_map import line_of
+from pondwright.rooms.shape.laid import run_levels
 from pondwright.rooms.shape.profile import Wall
 
 AROUND = 1.5  # m of untouched ground shown at both ends of a section that nobody drew
@@ -300,4 +303,15 @@ def _spans(line: Points, job: Job) -> Iterator[Span]:
             continue
         strip = shapely.LineString(drawn).buffer((way.width or WIDTH) / 2, cap_style="flat")
         for start, end in _pieces(line, strip):
-            yield Span(way.name or name, start, end, way.level)
+            yield Span(
+                way.name or name, start, end, _level_at(way, way.level, drawn, line, 0.5 * (start + end))
+            )
+
+
+def _level_at(way: Way, level: Elevation, drawn: Points, line: Points, station: Length) -> Elevation:
+    """Level of a way where a section meets it; of one that rises along its line that of the place."""
+    if way.end_level is None:
+        return level
+    way_line = shapely.LineString(drawn)
+    along = way_line.project(shapely.LineString(line).interpolate(station))
+    return float(run_levels(np.array([along]), way_line.length, level, way.end_level)[0])

@@ -16,6 +16,7 @@ from pondwright.geometry.contour import areas_above, contours
 from pondwright.geometry.grid import Grid
 from pondwright.job.curves import ring_of
 from pondwright.job.document import Job
+from pondwright.job.fields import value_of
 from pondwright.job.places import PointPlace
 from pondwright.job.shape import Way
 from pondwright.papers import ground_map
@@ -29,6 +30,7 @@ SEEN = 0.02  # m of digging or placing that is worth hatching
 TREAD = 0.35  # m between the lines that mark steps
 PLANK_MM = 1.4  # between the lines that mark a bridge or a deck
 MARK_MM = 3.0
+FENCE_MM, FENCE_TICK_MM = 2.5, 0.8  # between the short lines across a fence, and how far they stand out
 SHORTEST_MM = 6.0  # of an arrow that is worth drawing
 
 Points = NDArray[np.float64]
@@ -71,8 +73,13 @@ def shorelines(drawing: Drawing, window: Window, body: Any) -> None:
         ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
 
 
-def falls(drawing: Drawing, window: Window, shown: Shown, body: Any) -> None:
-    """Falls of a stream as bars across it, each with its drop; and the level of each pool."""
+def falls(
+    drawing: Drawing, window: Window, shown: Shown, body: Any, avoid: shapely.Geometry | None = None
+) -> None:
+    """Falls of a stream as bars across it, each with its drop; and the level of each pool.
+
+    The words keep off what is to be avoided on paper [mm], where there is room.
+    """
     if body.stream is None:
         return
     corridor, reaches = body.stream.corridor, body.stream.reaches
@@ -85,11 +92,11 @@ def falls(drawing: Drawing, window: Window, shown: Shown, body: Any) -> None:
         half = float(np.interp(start, corridor.station, corridor.half)) + 0.15
         across = np.array([-along[1], along[0]]) * half
         ground_map.lines(drawing, window, np.array([near[2] - across, near[2] + across]), "frame")
-        beside(drawing, window, near[2], f"fall {format_value(float(drop), LENGTH, shown)}", 4.0)
+        beside(drawing, window, near[2], f"fall {format_value(float(drop), LENGTH, shown)}", 4.0, avoid)
     for start, end, drop in zip(reaches.starts, reaches.ends, reaches.drops, strict=True):
         middle = shapely.get_coordinates(line.interpolate((start + end) / 2))[0]
         words = f"pool {format_value(body.level - float(drop), ELEVATION, shown)}"
-        beside(drawing, window, middle, words, 3.0)
+        beside(drawing, window, middle, words, 3.0, avoid)
 
 
 def mounds(drawing: Drawing, window: Window, job: Job) -> None:
@@ -114,18 +121,40 @@ def way_marks(drawing: Drawing, window: Window, job: Job) -> None:
         if line is not None:
             middle = shapely.LineString(line).interpolate(0.5, normalized=True)
             beside(drawing, window, np.array([middle.x, middle.y]), f"W{number}", 0.0)
+        elif isinstance(way.place, PointPlace):
+            beside(drawing, window, np.array([way.place.east, way.place.north]), f"W{number}", MARK_MM)
 
 
 def way_rows(job: Job) -> Iterator[tuple[str, str]]:
-    """Number of each way, and its name, width and level."""
-    shown = job.shown_units
+    """Number of each way, and its name, width, level and height."""
     for number, (name, way) in enumerate(job.shape.ways.items(), start=1):
-        width = "" if way.width is None else f", {format_value(way.width, LENGTH, shown)} wide"
-        level = (
-            ", on the ground" if way.level is None else f", at {format_value(way.level, ELEVATION, shown)}"
-        )
-        top = "" if way.top is None else f", top {format_value(way.top, ELEVATION, shown)}"
-        yield f"W{number}", f"{way.name or name}{width}{level}{top}"
+        yield f"W{number}", ", ".join([way.name or name, *_way_words(way, job.shown_units)])
+
+
+def way_legend(job: Job) -> Iterator[tuple[str, str, str]]:
+    """Fence and light, where the job has them."""
+    kinds = {way.kind for way in job.shape.ways.values()}
+    if "fence" in kinds:
+        yield "line", "fence", "fence, planned"
+    if "light" in kinds:
+        yield "sign", "light", "light; dashes show where it is aimed"
+
+
+def _way_words(way: Way, shown: Shown) -> Iterator[str]:
+    if way.width is not None:
+        yield f"{format_value(way.width, LENGTH, shown)} wide"
+    height = value_of(way, "height")
+    if way.level is not None and way.end_level is not None:
+        ends = (format_value(one, ELEVATION, shown) for one in (way.level, way.end_level))
+        yield "from {} to {}".format(*ends)
+    elif height is None or way.level is not None:
+        yield "on the ground" if way.level is None else f"at {format_value(way.level, ELEVATION, shown)}"
+    if way.top is not None:
+        yield f"top {format_value(way.top, ELEVATION, shown)}"
+    elif height is not None:
+        yield f"{format_value(height, LENGTH, shown)} high"
+    if way.gates:
+        yield "1 gate" if len(way.gates) == 1 else f"{len(way.gates)} gates"
 
 
 def seats(drawing: Drawing, window: Window, job: Job) -> None:
@@ -195,8 +224,18 @@ def arrow_head(drawing: Drawing, start: Points, tip: Points, size_mm: float) -> 
     drawing.area([np.array(corners)], INK)
 
 
-def beside(drawing: Drawing, window: Window, place: Points, words: str, off_mm: float) -> bool:
-    """Write a small label at or round a place on site, on the first free side; tell whether it had room."""
+def beside(
+    drawing: Drawing,
+    window: Window,
+    place: Points,
+    words: str,
+    off_mm: float,
+    avoid: shapely.Geometry | None = None,
+) -> bool:
+    """Write a small label at or round a place on site, on the first free side; tell whether it had room.
+
+    A side that is clear of what is to be avoided on paper [mm] goes before one that is not.
+    """
     x, y = window.to_paper(np.asarray(place))
     half = text_width(words, SMALL_MM) / 2
     box = window.box()
@@ -204,8 +243,12 @@ def beside(drawing: Drawing, window: Window, place: Points, words: str, off_mm: 
     for reach in (max(off_mm, 2.6), max(off_mm, 2.6) + 2.6, max(off_mm, 2.6) + 5.2):
         sides += [(0.0, reach), (0.0, -reach), (half + reach, 0.0), (-half - reach, 0.0)]
         sides += [(half * 0.7, reach), (-half * 0.7, reach), (half * 0.7, -reach), (-half * 0.7, -reach)]
-    for dx, dy in sides:
-        room = shapely.box(x + dx - half, y + dy - 1.1, x + dx + half, y + dy + 1.1)
+    rooms = [
+        (dx, dy, shapely.box(x + dx - half, y + dy - 1.1, x + dx + half, y + dy + 1.1)) for dx, dy in sides
+    ]
+    if avoid is not None:
+        rooms.sort(key=lambda one: bool(avoid.intersects(one[2])))
+    for dx, dy, room in rooms:
         if box.covers(room) and drawing.label(float(x + dx), float(y + dy), words, SMALL_MM):
             return True
     return False
@@ -214,9 +257,17 @@ def beside(drawing: Drawing, window: Window, place: Points, words: str, off_mm: 
 def _way(drawing: Drawing, window: Window, way: Way) -> None:
     line = ground_map.line_of(way.place)
     if line is None:
+        _light(drawing, window, way)
         return
     if way.kind == "wall":
         ground_map.lines(drawing, window, line, "frame")
+        return
+    if way.kind == "fence":
+        ground_map.lines(drawing, window, line, "fence")
+        on_paper = shapely.LineString(window.to_paper(line))
+        around = shapely.intersection(on_paper.buffer(FENCE_TICK_MM, cap_style="flat"), window.box())
+        if not around.is_empty:
+            _rungs(drawing, on_paper, around, FENCE_MM)
         return
     on_paper = shapely.LineString(window.to_paper(line))
     strip = on_paper.buffer((way.width or WIDTH) * window.mm / 2, cap_style="flat")
@@ -230,6 +281,20 @@ def _way(drawing: Drawing, window: Window, way: Way) -> None:
     every = {"bridge": PLANK_MM, "deck": PLANK_MM, "steps": max(TREAD * window.mm, 1.0)}.get(way.kind)
     if every is not None:
         _rungs(drawing, on_paper, strip, every)
+
+
+def _light(drawing: Drawing, window: Window, way: Way) -> None:
+    """A light with its rays, and where it is aimed."""
+    if way.kind != "light" or not isinstance(way.place, PointPlace):
+        return
+    place = np.array([way.place.east, way.place.north])
+    x, y = window.to_paper(place)
+    if not shapely.contains_xy(window.box(), x, y):
+        return
+    if way.aims_at is not None:
+        aim = np.array([way.aims_at.east, way.aims_at.north])
+        ground_map.lines(drawing, window, np.array([place, aim]), "light")
+    drawing.sign(float(x), float(y), "light")
 
 
 def _rungs(drawing: Drawing, line: shapely.LineString, strip: shapely.Geometry, every_mm: float) -> None:

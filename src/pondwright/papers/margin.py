@@ -126,7 +126,7 @@ def north_arrow(drawing: Drawing, x: float, y: float, true_north: float) -> None
 def scale_bar_width(window: Window, shown: Shown) -> float:
     """Width of the scale bar with its words. [mm]"""
     step, unit = _scale_step(window, shown)
-    return 4 * step * unit * window.mm + 10.0 + text_width(f"ft   {scale_words(window.scale, shown)}", 2.8)
+    return 4 * step * unit * window.mm + 10.0 + text_width(f"ft at {scale_words(window.scale, shown)}", 2.8)
 
 
 def _scale_step(window: Window, shown: Shown) -> tuple[float, float]:
@@ -149,7 +149,7 @@ def scale_bar(drawing: Drawing, x: float, y: float, window: Window, shown: Shown
     for number in range(5):
         drawing.text(x + number * width, y - 1.2, f"{number * step:g}", 2.4, anchor="middle")
     name = "m" if shown == "metric" else "ft"
-    drawing.text(x + 4 * width + 4.0, y + 2.0, f"{name}   {scale_words(window.scale, shown)}", 2.8)
+    drawing.text(x + 4 * width + 4.0, y + 2.0, f"{name} at {scale_words(window.scale, shown)}", 2.8)
 
 
 def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:

@@ -146,7 +146,8 @@ def _column(
     for words, value in _numbers(job, results):
         column.row(words, value)
     column.heading("Legend")
-    margin.legend(column, [*LEGEND, *ground_map.symbol_words(job), *water_map.legend(read=False)])
+    own = [*design_map.way_legend(job), *ground_map.symbol_words(job), *water_map.legend(read=False)]
+    margin.legend(column, [*LEGEND, *own])
     column.gap(3.0)
     column.paragraph(margin.CAUTION)
     if job.shape.ways and column.has_room(20.0, bottom):

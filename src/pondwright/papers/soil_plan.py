@@ -10,22 +10,20 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.ops import substring
 
-from pondwright.base.kinds import AREA, BULK_MASS, COUNT, LENGTH, SOIL_VOLUME, TIME, Kind
+from pondwright.base.kinds import AREA, BULK_MASS, COUNT, LENGTH, ROAD_LENGTH, SOIL_VOLUME, TIME, Kind
 from pondwright.base.units import format_value, unit_of
 from pondwright.geometry.grid import Grid
 from pondwright.job.earth import OffSite, Pile
-from pondwright.job.fields import value_of
-from pondwright.job.places import PointPlace
+from pondwright.job.places import PointPlace, Row
 from pondwright.papers import design_map, ground_map, margin
 from pondwright.papers.drawing import PAPER, Drawing, Sheet
 from pondwright.papers.ground_map import SMALL_MM
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, MUTED, TITLE_MM, Column
 from pondwright.papers.material import Material
 from pondwright.papers.window import Window, fitted, scale_words
-from pondwright.rooms.earth.haul import MUCK, NOWHERE, PLACED, SOIL, TOPSOIL, Haul
-from pondwright.rooms.earth.piles import PILE_ANGLE, heap, pile_capacity
-from pondwright.rooms.earth.states import STANDARD_TRUCK, Truck, truck_loads
+from pondwright.rooms.earth.haul import NOWHERE, PLACED, Haul
 
 DRAWN_FROM = ("site.ground", "shape.shore", "shape.grading", "earth.subgrade", "earth.soil", "earth.haul")
 """Stages without whose results there is no soil plan."""
@@ -34,10 +32,16 @@ AROUND = 3.0  # m of ground shown around what is moved
 MOST_ARROWS = 20
 BLOCK_MM = 30.0  # on paper; hauls between the same two blocks are one arrow
 SHORTEST = 3.0  # m of an arrow that is worth drawing
-MILE = 1609.344
 NARROWEST_MM, WIDEST_MM = 0.5, 4.0
 DEPTHS, APART, SHALLOW = 6, 7.0, 0.3
 """Depth figures of each kind at most, how far apart [m], and the least depth that is told [m]."""
+
+ASSUMED = {
+    "standard_digger": "small digger, assumed",
+    "standard_carrier": "skid steer, assumed",
+    "standard_compactor": "trench roller, assumed",
+}
+"""Machines that are taken where the job has none of a kind."""
 
 LEGEND = (
     ("hatch", "dig", "dig; figures tell how deep"),
@@ -59,16 +63,15 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class _Arrow:
-    """Hauls that are drawn as one: from where to where, and what goes that way, in the bank."""
+    """Hauls that are drawn as one: the way from where to where, and what goes along it, in the bank."""
 
-    start: Points
-    end: Points
+    way: Points
     volume: float
 
     @property
     def length(self) -> float:
         """[m]"""
-        return float(np.hypot(*(self.end - self.start)))
+        return float(shapely.LineString(self.way).length)
 
 
 def soil_plan(material: Material) -> Sheet:
@@ -131,16 +134,19 @@ def _gathered(hauls: Iterable[Haul], size: float) -> Mapping[Any, list[Haul]]:
     for haul in hauls:
         start = tuple(int(one // size) for one in haul.start)
         end = (int(haul.end.east // size), int(haul.end.north // size))
-        groups[(start, end) if haul.end.kind == PLACED else (haul.stream, haul.end.name)].append(haul)
+        alone = (haul.source or start, end)
+        groups[alone if haul.end.kind == PLACED else (haul.stream, haul.end.name)].append(haul)
     return groups
 
 
 def _arrow(group: list[Haul]) -> _Arrow:
+    """From the mean of where it starts to the mean of where it ends, bent as the largest haul of it is."""
     volumes = np.array([haul.volume for haul in group])
     starts = np.array([haul.start for haul in group])
     ends = np.array([(haul.end.east, haul.end.north) for haul in group])
     start, end = (np.average(places, axis=0, weights=volumes) for places in (starts, ends))
-    return _Arrow(start, end, float(volumes.sum()))
+    bends = max(group, key=lambda haul: haul.volume).way[1:-1]
+    return _Arrow(np.array([start, *bends, end]), float(volumes.sum()))
 
 
 def _map(drawing: Drawing, window: Window, material: Material, arrows: list[_Arrow]) -> None:
@@ -217,8 +223,7 @@ def _pile_words(drawing: Drawing, window: Window, name: str, row: Pile, material
     )
     told = [row.name or name, f"{lies} bank" if lies else "nothing comes here"]
     if bank > 0.01:
-        height = material.told(pile_height(row, found.ring, found.loose))
-        told.append(f"{material.told(found.loose, SOIL_VOLUME)} loose, {height} high")
+        told.append(f"{material.told(found.loose, SOIL_VOLUME)} loose, {material.told(found.height)} high")
     if isinstance(row.place, PointPlace):
         middle = np.array([row.place.east, row.place.north])
     else:
@@ -230,19 +235,6 @@ def _pile_words(drawing: Drawing, window: Window, name: str, row: Pile, material
             for number, words in enumerate(told[1:]):
                 drawing.label(x, y + down + 2.9 * number, words, SMALL_MM)
             return
-
-
-def pile_height(row: Pile, ring: Points, loose: float) -> float:
-    """Height of a pile of a volume: of a round heap, or of the layer that fills its ring. [m]"""
-    most = value_of(row, "most_height")
-    angle = PILE_ANGLE if row.angle is None else row.angle
-    if isinstance(row.place, PointPlace):
-        return heap(loose, angle, most).height
-    low, high = 0.0, most
-    for _round in range(40):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if pile_capacity(ring, angle, middle) < loose else (low, middle)
-    return high
 
 
 def _gate(drawing: Drawing, window: Window, name: str, row: OffSite, material: Material) -> None:
@@ -259,36 +251,28 @@ def _gate(drawing: Drawing, window: Window, name: str, row: OffSite, material: M
 
 
 def _draw_arrow(drawing: Drawing, window: Window, arrow: _Arrow, widest: float) -> None:
-    """A haul as an arrow whose width tells its volume."""
-    start, tip = window.to_paper(arrow.start), window.to_paper(arrow.end)
-    length = float(np.hypot(*(tip - start)))
-    along = (tip - start) / length
-    across = np.array([-along[1], along[0]])
+    """A haul as an arrow along its way, whose width tells its volume."""
+    line = shapely.LineString(window.to_paper(arrow.way))
     half = 0.5 * max(WIDEST_MM * arrow.volume / widest, NARROWEST_MM)
-    head = min(2.0 * half + 1.6, 0.7 * length)
-    neck = tip - head * along
-    wide = half + 0.9
-    outline = np.array(
-        [
-            start + half * across,
-            neck + half * across,
-            neck + wide * across,
-            tip,
-            neck - wide * across,
-            neck - half * across,
-            start - half * across,
-        ]
-    )
-    drawing.area([outline], PAPER, 0.85)
-    drawing.line(outline, "thin", closed=True)
+    head = min(2.0 * half + 1.6, 0.7 * line.length)
+    neck = line.interpolate(line.length - head)
+    tip = np.array(line.coords[-1])
+    base = np.array([neck.x, neck.y])
+    across = np.array([base[1] - tip[1], tip[0] - base[0]]) / max(float(np.hypot(*(tip - base))), 1e-9)
+    point = shapely.Polygon([base + (half + 0.9) * across, tip, base - (half + 0.9) * across])
+    shaft = substring(line, 0.0, line.length - head).buffer(half, cap_style="flat", join_style="mitre")
+    for part in shapely.get_parts(shaft.union(point)):
+        outline = shapely.get_coordinates(part.exterior)[:-1]
+        drawing.area([outline], PAPER, 0.85)
+        drawing.line(outline, "thin", closed=True)
 
 
 def _arrow_words(drawing: Drawing, window: Window, arrow: _Arrow, material: Material) -> None:
-    start, tip = window.to_paper(arrow.start), window.to_paper(arrow.end)
+    line = shapely.LineString(window.to_paper(arrow.way))
     words = bare(arrow.volume, SOIL_VOLUME, material)
     for share in (0.45, 0.35, 0.55, 0.25, 0.65, 0.15, 0.75):
-        x, y = start + share * (tip - start)
-        if drawing.label(float(x), float(y), words, 2.2):
+        place = line.interpolate(share, normalized=True)
+        if drawing.label(place.x, place.y, words, 2.2):
             return
 
 
@@ -389,52 +373,43 @@ def _destinations(column: Column, material: Material) -> None:
         column.row(row.name or name, bare(pile.topsoil + pile.muck + pile.soil, SOIL_VOLUME, material))
     for name, gate in job.earth.off_site.items():
         found = haul.gates[name]
-        column.row(gate.name or name, bare(found.topsoil + found.muck + found.soil, SOIL_VOLUME, material))
+        whole = bare(found.topsoil + found.muck + found.soil, SOIL_VOLUME, material)
+        called = gate.name or name
+        column.row(called if gate.way == "export" else f"from {called}", whole)
         column.paragraph(_loads(name, gate, material), size_mm=2.3)
     if haul.homeless > 0.01:
         column.row("NO PLACE TO GO", bare(haul.homeless, SOIL_VOLUME, material))
+    if haul.short > 0.01:
+        column.row("MUST BE BROUGHT, NO PLACE GIVES IT", bare(haul.short, SOIL_VOLUME, material))
 
 
 def _loads(name: str, gate: OffSite, material: Material) -> str:
-    """Loads of a gate, by box or by scale, and how far they go."""
-    found, soil = material.result("earth.haul").gates[name], material.result("earth.soil")
+    """Loads of a gate, by box or by scale, how far they go, and how many trucks keep the diggers at work."""
+    found = material.result("earth.haul").gates[name]
     row = material.job.earth.trucks.get(gate.truck) if gate.truck else None
-    truck = STANDARD_TRUCK if row is None else Truck(row.box, row.payload, STANDARD_TRUCK.source)
-    mass = sum(
-        volume * _density(stream, soil)
-        for stream, volume in ((TOPSOIL, found.topsoil), (MUCK, found.muck), (SOIL, found.soil))
-    )
-    loads = truck_loads(found.loose, mass, truck)
-    fills = "the scale" if loads.mass_decides else "the box"
     called = (row.name or gate.truck) if row is not None else "three-axle tipper"
-    far = gate.distance / (1000.0 if material.job.shown_units == "metric" else MILE)
-    distance = f"{far:.1f} {'km' if material.job.shown_units == 'metric' else 'miles'}"
-    box, payload = material.told(truck.box, SOIL_VOLUME), material.told(truck.payload, BULK_MASS)
-    return f"{found.loads} loads, {fills} decides: {called}, {box}, {payload}; {distance} by road, one way."
-
-
-def _density(stream: str, soil: Any) -> float:
-    """Mean density in the bank of a stream of soil. [kg/m³]"""
-    kinds = [
-        each
-        for kind, each in soil.by_kind.items()
-        if (kind if kind in (TOPSOIL, MUCK) else SOIL) == stream and each.dug + each.stripped > 0.0
-    ]
-    total = sum(each.dug + each.stripped for each in kinds)
-    return sum(each.mass for each in kinds) / total if total else 0.0
+    fills = "the scale" if found.by_scale else "the box"
+    box, payload = material.told(found.truck.box, SOIL_VOLUME), material.told(found.truck.payload, BULK_MASS)
+    words = f"{found.loads} loads, {fills} decides: {called}, {box}, {payload}; "
+    words += f"{material.told(gate.distance, ROAD_LENGTH)} by road, one way."
+    if found.trucks:
+        words += f" So that no digger waits: {found.trucks} trucks."
+    return words
 
 
 def _work(material: Material) -> Iterator[tuple[str, str]]:
-    haul = material.result("earth.haul")
-    machines = material.job.earth.machines.values()
-    named = [row.name for row in machines if row.name]
-    if named:
-        yield ", ".join(named), ""
-    yield "digging", material.told(haul.dig_time, TIME, 1)
-    yield "carrying, on the site and on the road", material.told(haul.carry_time, TIME, 1)
+    """Hours of every machine, of the trucks, and the ground that muck needs."""
+    haul, earth = material.result("earth.haul"), material.job.earth
+    rows: Mapping[str, Row] = {**earth.compactors, **earth.machines}
+    for name, machine in haul.machines.items():
+        called = (rows[name].name or name) if name in rows else ASSUMED[name]
+        yield f"{called}, {' and '.join(machine.does)}", material.told(machine.hours, TIME, 1)
+    if haul.road_time > 0.0:
+        yield "trucks, all of their hours", material.told(haul.road_time, TIME, 1)
     yield "mean way on the site", material.told(haul.mean_distance)
     if haul.drying_area > 0.0:
         yield "ground for the muck to dry on", material.told(haul.drying_area, AREA)
+        yield "ground that it has", material.told(haul.drying_given, AREA)
 
 
 def _factors(material: Material) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,7 +17,7 @@ from pondwright.job.document import Job
 from pondwright.job.places import OUTER_RING, PartPlace, StretchPlace
 from pondwright.job.shape import STANDARD_BANK, STANDARD_STREAM, Body, RingOutline
 from pondwright.job.stone import Piece, Treatment
-from pondwright.papers import design_map
+from pondwright.papers import design_map, ground_map
 from pondwright.papers.drawing import INK, PAPER, Drawing
 from pondwright.papers.window import Window
 from pondwright.rooms.shape.profile import Profile, bank_profile
@@ -39,6 +39,7 @@ LEGEND = (
     ("courses", "stones set one by one, at true size"),
     ("measured", "measured stone with its tag"),
     ("stand", "where a machine stands"),
+    ("heap", "heap on hand, H1, H2 and so on"),
 )
 
 Points = NDArray[np.float64]
@@ -313,8 +314,52 @@ def stone_outline(middle: Points, turn: float, long: float, wide: float, number:
     return np.asarray(middle) + even @ np.array([[c, s], [-s, c]])
 
 
-def placed(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any]) -> None:
-    """Measured stones with a place of their own, at their true size, each with its tag."""
+@dataclass(frozen=True, slots=True)
+class Tag:
+    """Words that belong to a sign: where it stands [m], what they say, how far off they keep [mm]."""
+
+    place: Points
+    words: str
+    off_mm: float
+
+
+def write_tags(drawing: Drawing, window: Window, tags: Iterable[Tag], avoid: shapely.Geometry) -> None:
+    """Write tags beside their signs once all signs are drawn, clear of each other.
+
+    They keep off what is to be avoided on paper [mm], where there is room.
+    """
+    for tag in tags:
+        design_map.beside(drawing, window, tag.place, tag.words, tag.off_mm, avoid)
+
+
+def strong_lines(job: Job, results: Mapping[str, Any], window: Window) -> shapely.Geometry:
+    """What words on the plan keep off where they can: shores, streams, ways and measured stones. [mm]
+
+    Parameters
+    ----------
+    job : Job
+    results : mapping     Needs `shape.shore`.
+    window : Window
+
+    Returns
+    -------
+    shapely geometry
+    """
+    found: list[shapely.Geometry] = []
+    for body in results["shape.shore"].bodies.values():
+        for ring in body.rings:
+            edge = shapely.LinearRing(window.to_paper(ring))
+            found.append(shapely.Polygon(edge) if body.stream is not None else edge.buffer(0.4))
+    for way in job.shape.ways.values():
+        line = ground_map.line_of(way.place)
+        if line is not None:
+            half = 0.5 * (way.width or 0.0) * window.mm
+            found.append(shapely.LineString(window.to_paper(line)).buffer(half + 0.3, cap_style="flat"))
+    return shapely.union_all([shapely.make_valid(one) for one in found])
+
+
+def placed(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any]) -> Iterator[Tag]:
+    """Draw measured stones with a place of their own, at their true size; yield the tag of each."""
     for number, (name, piece) in enumerate(job.stone.pieces.items()):
         if piece.place is None:
             continue
@@ -326,7 +371,7 @@ def placed(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any
         x0, y0 = outline.min(axis=0)
         x1, y1 = outline.max(axis=0)
         drawing.keep_clear(x0, y0, x1, y1)
-        design_map.beside(drawing, window, middle, piece.tag or piece.name or name, 2.4 + 0.5 * (y1 - y0))
+        yield Tag(middle, piece.tag or piece.name or name, 2.4 + 0.5 * (y1 - y0))
 
 
 def _turn_of(piece: Piece, middle: Points, results: Mapping[str, Any]) -> float:
@@ -341,8 +386,8 @@ def _turn_of(piece: Piece, middle: Points, results: Mapping[str, Any]) -> float:
     return math.atan2(end.y - start.y, end.x - start.x)
 
 
-def stands(drawing: Drawing, window: Window, job: Job) -> None:
-    """Where machines stand: a small pair of tracks with its number."""
+def stands(drawing: Drawing, window: Window, job: Job) -> Iterator[Tag]:
+    """Draw where machines stand, a small pair of tracks; yield the number of each."""
     several = len(job.stone.lifters) > 1
     for letter, lifter in zip("ABCDEFGHJKLMNPQRSTUVWXYZ", job.stone.lifters.values(), strict=False):
         for number, place in enumerate(lifter.stands, start=1):
@@ -352,8 +397,7 @@ def stands(drawing: Drawing, window: Window, job: Job) -> None:
                 continue
             stand_sign(drawing, float(x), float(y))
             drawing.keep_clear(x - 1.8, y - 1.6, x + 1.8, y + 1.6)
-            words = f"{letter}{number}" if several else f"M{number}"
-            design_map.beside(drawing, window, middle, words, 3.2)
+            yield Tag(middle, f"{letter}{number}" if several else f"M{number}", 3.2)
 
 
 def stand_sign(drawing: Drawing, x: float, y: float) -> None:
@@ -366,17 +410,22 @@ def stand_sign(drawing: Drawing, x: float, y: float) -> None:
     drawing.circle(x, y, 0.6, fill=PAPER)
 
 
-def piles(drawing: Drawing, window: Window, job: Job, told: Any) -> None:
-    """Stone on hand as a heap, with its mass."""
-    for name, pile in job.stone.piles.items():
+def piles(drawing: Drawing, window: Window, job: Job) -> Iterator[Tag]:
+    """Draw stone on hand as heaps; yield the number of each, as the column has it."""
+    for number, pile in enumerate(job.stone.piles.values(), start=1):
         if pile.place is None:
             continue
         middle = np.array([pile.place.east, pile.place.north])
         x, y = window.to_paper(middle)
         if not shapely.contains_xy(window.box().buffer(-2.0), x, y):
             continue
-        heap = np.array([[x - 2.0, y + 1.0], [x, y - 1.4], [x + 2.0, y + 1.0]])
-        drawing.area([heap], PAPER)
-        drawing.line(heap, "thing", closed=True)
+        heap_sign(drawing, float(x), float(y))
         drawing.keep_clear(x - 2.0, y - 1.4, x + 2.0, y + 1.0)
-        design_map.beside(drawing, window, middle, f"{pile.name or name}: {told(pile.mass)}", 3.2)
+        yield Tag(middle, f"H{number}", 3.2)
+
+
+def heap_sign(drawing: Drawing, x: float, y: float) -> None:
+    """A heap from the side."""
+    heap = np.array([[x - 2.0, y + 1.0], [x, y - 1.4], [x + 2.0, y + 1.0]])
+    drawing.area([heap], PAPER)
+    drawing.line(heap, "thing", closed=True)

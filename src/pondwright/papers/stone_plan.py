@@ -12,7 +12,7 @@ import shapely
 
 from pondwright.base.kinds import AREA, BULK_MASS, COUNT, MASS
 from pondwright.base.numbers import write_number
-from pondwright.base.units import Shown, unit_of
+from pondwright.base.units import Shown
 from pondwright.papers import design_map, ground_map, margin, stone_map
 from pondwright.papers.drawing import PAPER, Drawing, Sheet
 from pondwright.papers.margin import MARGIN_MM, TITLE_MM, Column
@@ -149,11 +149,15 @@ def _map(drawing: Drawing, window: Window, material: Material) -> None:
     for number, (name, row) in enumerate(job.stone.treatments.items(), start=1):
         if row.status != "remove":
             _treatment_mark(drawing, window, material, name, f"{number}")
-    stone_map.placed(drawing, window, job, material.results)
-    stone_map.stands(drawing, window, job)
+    tags = [
+        *stone_map.placed(drawing, window, job, material.results),
+        *stone_map.piles(drawing, window, job),
+        *stone_map.stands(drawing, window, job),
+    ]
+    avoid = stone_map.strong_lines(job, material.results, window)
+    stone_map.write_tags(drawing, window, tags, avoid)
     for body in shore.bodies.values():
-        design_map.falls(drawing, window, job.shown_units, body)
-    stone_map.piles(drawing, window, job, lambda mass: material.told(mass, BULK_MASS, 1))
+        design_map.falls(drawing, window, job.shown_units, body, avoid)
     ground_map.north_and_scale(drawing, window, job)
 
 
@@ -203,13 +207,13 @@ def _words(drawing: Drawing, window: Window, material: Material) -> None:
 
 
 def tons(material: Material, mass: float) -> str:
-    """Mass of much stone."""
-    return material.told(mass, BULK_MASS, 1)
+    """Mass of much stone, in tons as the trade calls them."""
+    return material.told(mass, BULK_MASS, 1).replace(f"short{UNBROKEN}ton", "tons")
 
 
 def _classes(column: Column, material: Material) -> None:
     takeoff, job = material.result("stone.takeoff"), material.job
-    column.heading(f"Stone by class, {unit_of(BULK_MASS, job.shown_units)}")
+    column.heading(f"Stone by class, {'t' if job.shown_units == 'metric' else 'tons of 2000 lb'}")
     rows = []
     for key, total in takeoff.classes.items():
         row = job.stone.classes.get(key)
@@ -272,16 +276,22 @@ def _on_hand(column: Column, material: Material) -> None:
         column.heading("Stone on hand, used first")
         rows = [
             (
-                pile.name or name,
+                f"H{number}",
+                pile.name or f"heap {number}",
                 tons(material, pile.mass),
                 tons(material, takeoff.piles.get(name, 0.0)),
             )
-            for name, pile in job.stone.piles.items()
+            for number, (name, pile) in enumerate(job.stone.piles.items(), start=1)
         ]
-        cells = (Cell("heap", 60.0), Cell("there", 17.0, number=True), Cell("used", 17.0, number=True))
+        cells = (
+            Cell("", 7.0),
+            Cell("heap", 53.0),
+            Cell("there", 17.0, number=True),
+            Cell("used", 17.0, number=True),
+        )
         table(column, cells, rows)
         if takeoff.spare > 0.0:
-            column.row("left over, no place takes it", tons(material, takeoff.spare))
+            column.row("left over, measured stones with it", tons(material, takeoff.spare))
     if yard.stones:
         column.heading("Measured stones")
         column.row("with a place", f"{yard.placed} of {len(yard.stones)}")
@@ -302,7 +312,7 @@ def _treatments(column: Column, material: Material) -> None:
         rows.append(
             (
                 f"{number}",
-                f"{row.name or name}: {KINDS[row.kind]}",
+                f"{row.name}: {KINDS[row.kind]}" if row.name else KINDS[row.kind],
                 size,
                 _count(found.count),
                 tons(material, found.mass) if found.mass > 0.0 else "–",
@@ -310,8 +320,8 @@ def _treatments(column: Column, material: Material) -> None:
         )
     by_default = [line for line in takeoff.lines if line.source in ("default", "build_up")]
     for words, source in (
-        ("steps that nobody treats: by default", "default"),
-        ("layers of the build-up", "build_up"),
+        ("steps that nothing is told for: by default", "default"),
+        ("where nothing else is told: cobble and gravel of the build-up", "build_up"),
     ):
         own = [line for line in by_default if line.source == source]
         if own:
@@ -342,8 +352,8 @@ def _falls(column: Column, material: Material) -> None:
         return
     column.heading("Falls, stones to set")
     rows, chosen = [], []
-    for name, fall in takeoff.falls.items():
-        called = material.job.stone.falls[name].name or name
+    for number, (name, fall) in enumerate(takeoff.falls.items(), start=1):
+        called = material.job.stone.falls[name].name or f"fall {number}"
         counts = (fall.spill, fall.frame, fall.face, fall.wings)
         rows.append((called, material.told(fall.drop), *map(_count, counts), tons(material, fall.backing)))
         keys = {key for key, place in yard.places.items() if place.source == f"stone.falls.{name}"}
@@ -368,9 +378,9 @@ def _machines(column: Column, material: Material, bottom: float) -> None:
     if not setting.lifters or not column.has_room(24.0, bottom):
         return
     column.heading("Machines")
-    for name, reach in setting.lifters.items():
+    for number, (name, reach) in enumerate(setting.lifters.items(), start=1):
         row = material.job.stone.lifters.get(name)
-        called = (row.name or name) if row is not None else reach.name
+        called = (row.name or f"machine {number}") if row is not None else reach.name
         column.paragraph(
             f"{called}: heaviest lift {material.told(reach.heaviest, MASS, 0)}, stone wet.", size_mm=TEXT_MM
         )
@@ -401,6 +411,8 @@ def _legend(column: Column, material: Material) -> None:
             stone_map.fill(drawing, stone_map.Patch(kind, box))
         elif kind == "stand":
             stone_map.stand_sign(drawing, x + 5.5, y)
+        elif kind == "heap":
+            stone_map.heap_sign(drawing, x + 5.5, y)
         else:
             for at in (2.0, 5.5, 9.0) if kind == "courses" else (5.5,):
                 outline = stone_map.stone_outline(np.array([x + at, y]), 0.0, 3.2, 2.4, int(at))
@@ -421,4 +433,6 @@ def _there(material: Material) -> set[str]:
         kinds.add("measured")
     if any(lifter.stands for lifter in job.stone.lifters.values()):
         kinds.add("stand")
+    if any(pile.place is not None for pile in job.stone.piles.values()):
+        kinds.add("heap")
     return kinds

@@ -22,8 +22,8 @@ COLUMNS = (
     Cells("tag", 1.0),
     Cells("long × wide × high", 3.3),
     Cells("mass", 1.5, number=True),
-    Cells("role", 1.2),
-    Cells("place", 6.0),
+    Cells("for", 1.5),
+    Cells("place", 5.7),
     Cells("seen", 1.0),
 )
 WANTED = (
@@ -39,10 +39,13 @@ EMPTY = (
     Cells("wide", 1.3),
     Cells("high", 1.3),
     Cells("ticket", 1.4),
-    Cells("role", 1.4),
+    Cells("for", 1.4),
     Cells("truck", 1.3),
     Cells("place", 2.6),
 )
+ROLES = {"any": "anything", "stand": "to stand on", "seat": "to sit on"}
+"""Roles whose stored words are no words of the yard; the others are told as they are."""
+
 HOW = (
     "Three tapes: the longest, the middle, and the shortest axis. Put the tag on where it shows from the "
     "truck. A scale ticket goes before a mass by tapes. Keep hands and feet from under every stone, and "
@@ -109,7 +112,7 @@ def _row(material: Material, name: str) -> tuple[str, ...]:
         stone.name,
         f"{tapes[0]} × {tapes[1]} × {small(piece.height, shown)}",
         material.told(stone.mass, MASS, 0),
-        piece.role,
+        ROLES.get(piece.role, piece.role),
         place,
         "[  ]",
     )

@@ -218,7 +218,10 @@ def _plain_rim(rim: Any) -> dict[str, Any]:
         "views": {name: view.kind for name, view in rim.views.items()},
         "anchors": list(rim.anchor),
         "slopes": [
-            {name: _or_none(getattr(hold, name)) for name in ("zone", "slope", "safety", "safety_toe")}
+            {
+                "place": hold.place,
+                **{name: _or_none(getattr(hold, name)) for name in ("zone", "slope", "safety", "safety_toe")},
+            }
             for hold in rim.slopes
         ],
         "steps": [] if rim.test is None else list(rim.test.steps),

@@ -80,20 +80,24 @@ def add_views(arrays: Arrays, run: Run, _wish: Wish) -> None:
     """What is seen from each seat: where its eye is, the share of the water, and which falls."""
     seats = run.results.shape.views.seats
     rows = [
-        [one.eye.east, one.eye.north, one.eye.elevation, one.share, one.falls_seen, len(one.falls)]
+        [
+            one.eye.east,
+            one.eye.north,
+            one.eye.elevation,
+            one.share,
+            one.falls_seen,
+            len(one.falls),
+            max((fall.share for fall in one.falls.values()), default=0.0),
+        ]
         for one in seats.values()
     ]
     arrays.add(
         "views",
-        np.array(rows, dtype=np.float64).reshape(-1, 6),
+        np.array(rows, dtype=np.float64).reshape(-1, 7),
         ids=list(seats),
-        says=[_falls_seen(one) for one in seats.values()],
-        columns=["east", "north", "elevation", "share", "falls_seen", "falls"],
+        says=[" ".join(one.falls_in_sight) for one in seats.values()],
+        columns=["east", "north", "elevation", "share", "falls_seen", "falls", "best_fall"],
     )  # fmt: skip
-
-
-def _falls_seen(seat: Any) -> str:
-    return " ".join(name for name, fall in seat.falls.items() if fall.share >= 0.5)
 
 
 def add_seen(arrays: Arrays, run: Run, wish: Wish) -> None:

@@ -9,18 +9,21 @@ from pondwright.server.arrays import Arrays, Wish
 
 
 def add_levels(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """The level question of each body, and the row at which its soil balances."""
+    """The level question of each body, the row at which its soil balances, and what speaks against each."""
     columns = [
         *("level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise"),
-        *("liner", "volume", "area", "filled_volume", "filled_area", "runs_over"),
+        *("liner", "volume", "area", "lip", "runs_over"),
+        *("filled_volume", "filled_area", "filled_runs_over"),
     ]
     for name, body in run.results.earth.levels.bodies.items():
         table = np.column_stack([np.asarray(getattr(body, column), dtype=np.float64) for column in columns])
-        arrays.add("levels", table, body=name, columns=columns, balanced=body.balanced_row)
+        told = {"balance_refused": body.said.refused, "balance_warned": body.said.warned}
+        more = {"balanced": body.balanced_row, "says": body.warnings, **told}
+        arrays.add("levels", table, body=name, columns=columns, **more)
 
 
 def add_hauls(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """Each haul with its two ends; the ids are the places that take the soil."""
+    """Each haul with its two ends and what it bends at; the ids are the places that take the soil."""
     hauls = run.results.earth.haul.plan.hauls
     rows = [
         [*haul.start, haul.end.east, haul.end.north, haul.volume, haul.distance, haul.time] for haul in hauls
@@ -29,6 +32,10 @@ def add_hauls(arrays: Arrays, run: Run, _wish: Wish) -> None:
     columns = ["east", "north", "to_east", "to_north", "volume", "distance", "time"]
     ids, streams = [haul.end.name for haul in hauls], [haul.stream for haul in hauls]
     arrays.add("hauls", table.astype("<f4"), columns=columns, ids=ids, streams=streams)
+    bends = [np.array(haul.way[1:-1], dtype=np.float64).reshape(-1, 2) for haul in hauls]
+    starts = np.cumsum([0, *(len(some) for some in bends)])
+    arrays.add("haul_bends", np.vstack([*bends, np.empty((0, 2))]).astype("<f4"))
+    arrays.add("haul_bend_starts", starts.astype("<i4"))
 
 
 def add_piles(arrays: Arrays, run: Run, _wish: Wish) -> None:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pondwright.base.errors import DomainError
+from pondwright.base.errors import DocumentError
 from pondwright.base.findings import Grade
 from pondwright.geometry.grid import Grid
 from pondwright.rooms.earth.haul import (
@@ -23,12 +23,14 @@ from pondwright.rooms.earth.haul import (
     Source,
     blocks,
     haul_plan,
+    way_along,
 )
 from pondwright.rooms.earth.machines import STANDARD_CARRIER, carry_time
-from pondwright.rooms.earth.piles import heap, pile_capacity
+from pondwright.rooms.earth.piles import heap, pile_capacity, pile_height
+from pondwright.rooms.earth.stage.leaving import Sites, leaving_of, resolution_of
 from tests.unit.shape.ponds import Computed, job_values
 
-TIMES = {stream: (60.0, 1.0) for stream in (TOPSOIL, MUCK, SOIL)}
+TIMES = {stream: lambda distance: 60.0 + distance for stream in (TOPSOIL, MUCK, SOIL)}
 BANK = frozenset((SOIL,))
 ANY = frozenset((TOPSOIL, MUCK, SOIL))
 
@@ -80,16 +82,35 @@ def test_what_has_no_place_is_told_and_costs_no_machine_time():
     assert haul.end.kind == NOWHERE and haul.volume == 5.0 and plan.time == 0.0
 
 
-def test_more_to_place_than_is_dug_has_no_plan():
-    with pytest.raises(DomainError, match="must be dug or brought, got 9 m³"):
-        haul_plan([Source(0.0, 0.0, SOIL, 5.0)], [End("bank", PLACED, 1.0, 1.0, BANK, need=9.0)], TIMES)
+def test_more_to_place_than_is_dug_is_told_as_short_and_comes_from_nowhere():
+    plan = haul_plan([Source(0.0, 0.0, SOIL, 5.0)], [End("bank", PLACED, 1.0, 1.0, BANK, need=9.0)], TIMES)
+
+    assert plan.short == pytest.approx(4.0) and plan.volume_to("bank") == pytest.approx(5.0)
+    assert [haul.start for haul in plan.hauls] == [(0.0, 0.0)]
 
 
-def test_soil_is_brought_through_a_gate_only_where_it_is_missing():
-    sources = [Source(0.0, 0.0, SOIL, 5.0), Source(40.0, 0.0, SOIL, 4.0, extra=2000.0)]
+def test_soil_that_is_brought_is_known_by_its_gate():
+    sources = [Source(0.0, 0.0, SOIL, 5.0), Source(40.0, 0.0, SOIL, 4.0, extra=2000.0, name="off site farm")]
     plan = haul_plan(sources, [End("bank", PLACED, 1.0, 1.0, BANK, need=9.0)], TIMES)
 
     assert plan.volume_to("bank") == pytest.approx(9.0)
+    assert plan.volume_from("off site farm") == pytest.approx(4.0)
+    assert plan.road == pytest.approx(4.0 * 2000.0)
+
+
+def test_a_way_to_a_gate_goes_along_the_way_in():
+    line = ((0.0, 0.0), (20.0, 0.0), (20.0, 30.0))
+    tip = End("off site tip", OFF_SITE, 21.0, 30.0, BANK, line=line)
+
+    [haul] = haul_plan([Source(10.0, 5.0, SOIL, 2.0)], [tip], TIMES).hauls
+
+    assert haul.way == ((10.0, 5.0), (10.0, 0.0), (20.0, 0.0), (20.0, 30.0), (21.0, 30.0))
+    assert haul.distance == pytest.approx(5.0 + 10.0 + 30.0 + 1.0)
+    assert way_along((1.0, 1.0), line[::-1], (21.0, 30.0))[-1] == (21.0, 30.0)
+
+
+def test_a_way_in_that_leads_elsewhere_is_not_taken():
+    assert way_along((0.0, 0.0), ((0.0, 50.0), (9.0, 50.0)), (30.0, 0.0)) == ((0.0, 0.0), (30.0, 0.0))
 
 
 @settings(max_examples=30, deadline=None)
@@ -123,14 +144,26 @@ def test_a_long_pile_takes_a_ridge_with_hipped_ends():
     assert pile_capacity(ring, math.radians(45.0), 3.0) == pytest.approx(exact, rel=1e-6)
 
 
+@settings(max_examples=20, deadline=None)
+@given(st.floats(0.02, 1.0), st.floats(0.2, 1.2), st.floats(0.5, 3.0), st.floats(3.0, 12.0))
+def test_a_pile_is_as_high_as_its_soil_needs(share, angle, most, wide):
+    ring = np.array([[0.0, 0.0], [20.0, 0.0], [20.0, wide], [0.0, wide]])
+    loose = share * pile_capacity(ring, angle, most)
+
+    height = pile_height(loose, ring, angle, most)
+
+    assert height <= most
+    assert pile_capacity(ring, angle, height) == pytest.approx(loose, rel=5e-3)
+
+
 def test_a_longer_way_takes_longer():
     times = [carry_time(STANDARD_CARRIER, distance, 1.25) for distance in (0.0, 10.0, 60.0)]
 
     assert times == sorted(times) and times[0] > 0.0
 
 
-def computed(**earth):
-    values = job_values(fall=0.03, nodes=121)
+def computed(level=100.0, **earth):
+    values = job_values(fall=0.03, nodes=121, level=level)
     soil = {
         "place": {"at": "whole"},
         "layers": [
@@ -166,7 +199,8 @@ def test_the_plan_moves_what_the_account_of_the_soil_says():
     assert haul.to_banks + haul.gates["tip"].soil == pytest.approx(dug["silt"], rel=1e-6)
     assert haul.gates["tip"].soil == pytest.approx(max(soil.surplus_bank, 0.0), abs=1e-3)
     assert haul.homeless == pytest.approx(0.0, abs=1e-6)
-    assert haul.gates["tip"].loads == soil.load_count
+    assert haul.gates["tip"].loads == soil.load_count == haul.loads
+    assert haul.gates["tip"].soil == pytest.approx(soil.leaves)
     assert found.finding("earth.homeless").grade is Grade.GOOD
     assert found.finding("earth.muck").grade is Grade.GOOD
 
@@ -196,7 +230,7 @@ def test_a_drawn_pile_takes_what_fits_and_the_rest_goes_on():
 
     found = computed(piles={"small": small})["earth.haul"]
 
-    room = pile_capacity(np.array([(1, 1), (4, 1), (4, 4), (1, 4)], dtype=float), math.radians(35.0), 1.0)
+    room = pile_capacity(np.array([(1, 1), (4, 1), (4, 4), (1, 4)], dtype=float), math.radians(30.0), 1.0)
     assert found.piles["small"].loose == pytest.approx(room, rel=1e-6)
 
 
@@ -207,3 +241,209 @@ def test_a_nearer_pile_needs_less_machine_time():
     )
 
     assert near["earth.haul"].carry_time < far["earth.haul"].carry_time
+
+
+# What leaves, what is brought.
+
+FARM = {"way": "import", "gate": point(1.0, 29.0), "distance": 3000.0, "takes": "soil"}
+HIGH = 100.45  # soil is missing
+
+
+def ring_of(east, north, side):
+    corners = ((0, 0), (side, 0), (side, side), (0, side))
+    pegs = [
+        {"id": f"c{k}", "east": east + x, "north": north + y, "corner": True}
+        for k, (x, y) in enumerate(corners)
+    ]
+    return {"at": "ring", "curve": {"pegs": pegs}}
+
+
+def test_missing_soil_without_a_place_is_told_and_has_no_way():
+    found = computed(level=HIGH, piles=HEAPS)
+    haul, soil = found["earth.haul"], found["earth.soil"]
+
+    assert haul.short == pytest.approx(-soil.surplus_bank) and haul.short > 5.0
+    assert all(found["site.ground"].grid.origin_east < haul.start[0] for haul in haul.plan.hauls)
+    told = found.finding("earth.brought")
+    assert told.grade is Grade.LOOK and "no place gives it" in told.says
+    assert told.value == pytest.approx(haul.short)
+    assert haul.loads == soil.load_count > 0
+
+
+def test_gates_give_what_they_have_and_the_nearer_one_gives_first():
+    near, far = FARM | {"most": 5.0}, FARM | {"distance": 9000.0, "gate": point(29.0, 1.0)}
+    found = computed(level=HIGH, piles=HEAPS, off_site={"near": near, "far": far})
+    haul, soil = found["earth.haul"], found["earth.soil"]
+
+    bulking = soil.by_kind["silt"].bulking
+    assert haul.gates["near"].soil == pytest.approx(5.0 / bulking)
+    assert haul.gates["near"].soil + haul.gates["far"].soil == pytest.approx(soil.brought)
+    assert haul.short == 0.0 and found.finding("earth.brought").grade is Grade.GOOD
+    assert haul.loads == haul.gates["near"].loads + haul.gates["far"].loads == soil.load_count
+    assert haul.gates["far"].road_time > haul.gates["near"].road_time > 0.0
+
+
+def test_a_gate_that_gives_other_soil_gives_none_for_fill():
+    found = computed(level=HIGH, piles=HEAPS, off_site={"farm": FARM | {"takes": "topsoil"}})
+
+    assert found["earth.haul"].gates["farm"].loads == 0
+    assert found.finding("earth.brought").grade is Grade.LOOK
+
+
+def test_soil_that_stays_in_a_pile_fills_no_truck():
+    without = computed(piles=HEAPS, off_site={"tip": TIP})["earth.soil"]
+    kept = computed(
+        piles=HEAPS | {"spoil": {"place": point(60.0, 5.0), "takes": "soil"}}, off_site={"tip": TIP}
+    )
+
+    assert without.load_count > 0
+    assert kept["earth.soil"].load_count == kept["earth.haul"].loads == 0
+    assert kept["earth.haul"].piles["spoil"].soil == pytest.approx(without.surplus_bank)
+
+
+@settings(max_examples=8, deadline=None)
+@given(
+    st.sampled_from((99.6, 100.0, 100.2, 100.3, HIGH)),
+    st.floats(2.0, 12.0),
+    st.sampled_from(("any", "soil", "muck")),
+    st.one_of(st.none(), st.floats(1.0, 40.0)),
+    st.one_of(st.none(), st.floats(1.0, 40.0)),
+)
+def test_hauls_are_the_account_whatever_is_dug_left_over_or_brought(level, side, takes, gives, held):
+    piles = HEAPS | {"more": {"place": ring_of(40.0, 0.0, side), "takes": takes}}
+    gates = {"tip": TIP | {"most": held}, "farm": FARM | {"most": gives}}
+    found = computed(level=level, piles=piles, off_site=gates)
+    haul, soil = found["earth.haul"], found["earth.soil"]
+
+    dug = sum(each.dug + each.stripped for each in soil.by_kind.values())
+    gone = haul.to_banks + haul.homeless
+    gone += sum(pile.topsoil + pile.muck + pile.soil for pile in haul.piles.values())
+    gone += haul.gates["tip"].topsoil + haul.gates["tip"].muck + haul.gates["tip"].soil
+    assert gone == pytest.approx(dug + haul.gates["farm"].soil, rel=1e-6)
+    assert haul.gates["farm"].soil + haul.short == pytest.approx(soil.brought, abs=1e-6)
+    assert haul.loads == soil.load_count
+    leaves = haul.gates["tip"].topsoil + haul.gates["tip"].muck + haul.gates["tip"].soil
+    assert leaves + soil.leaving.homeless["soil"] == pytest.approx(soil.leaves, abs=1e-6)
+    for name, gate in haul.gates.items():
+        assert gate.loose <= (gates[name]["most"] or np.inf) + 1e-6
+
+
+def test_less_than_a_millimetre_of_the_water_is_no_load():
+    found = computed(piles=HEAPS, off_site={"tip": TIP, "farm": FARM})
+    soil, grading = found["earth.soil"], found["shape.grading"]
+    fine = resolution_of(grading)
+    states, mix = soil.states, soil.states["silt"]
+    sites = Sites({}, {}, {})
+
+    def loads(left):
+        return leaving_of(soil.moved, states, left, mix, sites, fine).loads
+
+    assert fine == pytest.approx(1e-3 * grading.bodies["pond"].wetted_area)
+    assert loads(0.99 * fine) == loads(-0.99 * fine) == 0
+    assert loads(1.01 * fine) == loads(-1.01 * fine) == 1
+
+
+# Piles and muck.
+
+
+def test_muck_stands_flat_and_topsoil_steeper_where_no_angle_is_told():
+    found = computed(piles=HEAPS)["earth.haul"].piles
+
+    assert found["wet"].angle == pytest.approx(math.radians(5.0))
+    assert found["topsoil"].angle == pytest.approx(math.radians(30.0))
+    assert found["wet"].footprint == pytest.approx(heap(found["wet"].loose, math.radians(5.0), 2.0).footprint)
+
+
+def test_a_pile_for_any_soil_stands_like_the_loosest_that_comes_to_it():
+    alone = {"all": {"place": point(60.0, 5.0), "takes": "any"}}
+
+    assert computed(piles=alone)["earth.haul"].piles["all"].angle == pytest.approx(math.radians(5.0))
+    beside = computed(piles=alone | HEAPS)["earth.haul"].piles["all"]
+    assert beside.angle == pytest.approx(math.radians(28.0)), "muck has a heap of its own"
+
+
+def test_muck_needs_ground_to_dry_on():
+    heaped = {"place": point(27.0, 3.0), "takes": "muck", "angle": math.radians(40.0)}
+    found = computed(piles=HEAPS | {"wet": heaped})
+    told = found.finding("earth.muck")
+
+    assert found["earth.haul"].drying_given < found["earth.haul"].drying_area
+    assert told.grade is Grade.LOOK and told.value > 0.4 and "it needs" in told.says
+    spread = computed(piles=HEAPS)
+    assert spread["earth.haul"].drying_given > spread["earth.haul"].drying_area
+    assert spread.finding("earth.muck").grade is Grade.GOOD
+
+
+def test_muck_that_leaves_wet_needs_no_ground():
+    found = computed(piles={}, off_site={"tip": TIP | {"takes": "muck"}})
+
+    assert found["earth.haul"].drying_area == 0.0
+    assert found.finding("earth.muck").says == "Muck leaves the site wet."
+
+
+# Machines.
+
+DIGGER = {"kind": "excavator", "bucket": 0.11, "cycle": 20.0}
+CARRIER = {"kind": "dumper", "bucket": 0.4, "cycle": 30.0, "speed": 2.0}
+
+
+def test_a_second_digger_with_four_times_the_bucket_takes_four_fifths_of_the_work():
+    one, two = (
+        computed(piles=HEAPS, machines=machines)["earth.haul"]
+        for machines in ({"a": DIGGER}, {"a": DIGGER, "b": DIGGER | {"bucket": 0.44}})
+    )
+
+    assert two.dig_time == pytest.approx(one.dig_time / 5.0)
+    assert two.machines["a"].hours == two.machines["b"].hours == pytest.approx(two.dig_time)
+    assert two.machines["a"].does == ("digs",)
+
+
+def test_two_carriers_halve_the_hours_of_one():
+    one, two = (
+        computed(piles=HEAPS, machines=machines)["earth.haul"]
+        for machines in ({"a": CARRIER}, {"a": CARRIER, "b": CARRIER})
+    )
+
+    assert two.carry_time == pytest.approx(0.5 * one.carry_time)
+    assert two.machines["b"].hours == pytest.approx(two.carry_time)
+
+
+def test_what_is_placed_is_compacted_by_all_compactors():
+    one, two = (
+        computed(piles=HEAPS, compactors=compactors)
+        for compactors in ({"a": {}}, {"a": {}, "b": {"width": 1.64}})
+    )
+
+    soil = one["earth.soil"]
+    placed = soil.placed + soil.settlement_allowance
+    assert one["earth.haul"].compact_time == pytest.approx(
+        3600.0 * placed / (0.82 * 0.5 * 3600 * 0.2 * 0.83 / 7)
+    )
+    assert two["earth.haul"].compact_time == pytest.approx(one["earth.haul"].compact_time / 3.0)
+
+
+def test_a_longer_road_needs_more_trucks_so_that_no_digger_waits():
+    near, far = (
+        computed(
+            piles=HEAPS,
+            off_site={"tip": TIP | {"distance": distance}},
+            machines={"a": DIGGER | {"bucket": 1.0}},
+        )
+        for distance in (500.0, 15_000.0)
+    )
+
+    assert near["earth.haul"].gates["tip"].trucks < far["earth.haul"].gates["tip"].trucks
+
+
+def test_a_truck_whose_payload_is_not_known_carries_what_its_axles_may():
+    trucks = {"mine": {"box": 12.0, "axles": 4, "spread": 24 * 0.3048, "tare": 11_000.0}}
+    found = computed(piles=HEAPS, trucks=trucks, off_site={"tip": TIP | {"truck": "mine"}})
+
+    truck = found["earth.haul"].gates["tip"].truck
+    assert truck.payload == pytest.approx(58_000 * 0.45359237 - 11_000.0)
+    assert truck.source.document == "23 CFR 658.17"
+
+
+def test_a_truck_of_four_axles_must_tell_what_it_weighs():
+    with pytest.raises(DocumentError, match="payload"):
+        computed(trucks={"mine": {"box": 12.0, "axles": 4}})

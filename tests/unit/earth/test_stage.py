@@ -1,5 +1,6 @@
 """The earth's stages on a small job."""
 
+import numpy as np
 import pytest
 
 from pondwright.base.findings import Grade
@@ -115,17 +116,18 @@ def test_missing_fill_is_told_below_zero():
 
 def test_the_table_repeats_the_soil_at_the_level_of_the_job():
     found = computed()
-    balance, soil = found["earth.balance"], found["earth.soil"]
+    table, soil = found["earth.levels"].bodies["pond"], found["earth.soil"]
 
-    assert len(balance.level) == 9
-    assert balance.level[4] == pytest.approx(100.0)
-    assert balance.dug[4] == pytest.approx(soil.dug)
-    assert balance.placed[4] == pytest.approx(soil.placed)
-    assert balance.surplus[4] == pytest.approx(soil.surplus_bank)
+    row = int(np.argmin(np.abs(table.level - 100.0)))
+    assert len(table.level) == 9 + (table.balanced_row is not None)
+    assert table.level[row] == pytest.approx(100.0)
+    assert table.dug[row] == pytest.approx(soil.dug)
+    assert table.placed[row] == pytest.approx(soil.placed)
+    assert table.surplus[row] == pytest.approx(soil.surplus_bank)
 
 
 def test_a_higher_level_digs_less_places_more_and_raises_more_rim():
-    balance = computed()["earth.balance"]
+    balance = computed()["earth.levels"].bodies["pond"]
 
     assert (balance.dug[1:] < balance.dug[:-1]).all()
     assert (balance.placed[1:] > balance.placed[:-1]).all()

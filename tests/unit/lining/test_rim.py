@@ -47,6 +47,18 @@ def test_an_edge_drawn_higher_than_its_bank_is_low_all_round_and_says_where(gard
     assert finding.grade is Grade.LOOK and finding.where.points
 
 
+def test_an_edge_that_is_drawn_too_low_over_placed_soil_is_a_low_place_as_its_check_says():
+    run = rim_of(told(LARKMEADOW_SHAPED))
+    rim = run.results.lining.rim.bodies["pond"]
+    looks = [one for one in findings(run, "lining.rim", "lining.edge_berm") if one.grade is Grade.LOOK]
+
+    assert [(one.value, one.where.paths[0]) for one in looks] == [(0.1, "shape.bodies.pond")]
+    assert rim.lows and all(low.drawn for low in rim.lows)
+    assert looks[0].where.points == tuple(low.point for low in rim.lows)
+    assert looks[0].says.startswith(f"Along {sum(low.length for low in rim.lows):.2f} m")
+    assert rim.lack == pytest.approx(0.05)
+
+
 @pytest.mark.parametrize(
     ("off", "grade"),
     [

@@ -3,7 +3,9 @@
 import itertools
 import math
 import re
+from dataclasses import replace
 from functools import cache
+from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -13,7 +15,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pondwright.papers import sheets
-from pondwright.papers.panel_plan import edge_kinds
+from pondwright.papers.panel_plan import panel_sheets
+from pondwright.papers.panel_words import edge_kinds
 from pondwright.papers.stone_map import covers, stone_outline
 from pondwright.papers.stone_plan import sizes, small
 from pondwright.papers.symbols import line_symbols
@@ -83,6 +86,38 @@ def test_a_panel_plan_tells_what_to_order_and_leaves_a_blank_for_each_tape():
     assert len(blanks) >= len(order.tapes)
 
 
+@pytest.mark.parametrize("covers", [True, False], ids=["it covers", "the proof asks for more"])
+def test_a_panel_plan_tells_the_one_size_that_is_ordered_before_anything_else(covers):
+    found = material(SHAPED)
+    piece = found.result("lining.order").liners["pond"].pieces["A"]
+    proved = SimpleNamespace(length=piece.length + 1.0, width=piece.width - 0.5, covers=covers)
+    results = {**found.results, "lining.proved": SimpleNamespace(liners={"pond": proved})}
+
+    told = words_of(next(panel_sheets(replace(found, results=results))))
+
+    one = piece if covers else proved
+    size = f"{found.told(one.length)} × {found.told(one.width)}".replace("\u00a0", " ")
+    assert f"SIZE TO ORDER {size}" in told
+    assert told.index("SIZE TO ORDER") < told.index("cover check: the least that covers")
+    assert ("it is not proved to cover" in told) is not covers
+
+
+def test_pipes_and_tapes_without_a_name_are_told_by_their_number():
+    found = material(SHAPED)
+    lining = found.job.lining
+    bare = lining.model_copy(
+        update={
+            part: {name: row.model_copy(update={"name": ""}) for name, row in getattr(lining, part).items()}
+            for part in ("penetrations", "tapes")
+        }
+    )
+    told = words_of(*panel_sheets(replace(found, job=found.job.model_copy(update={"lining": bare}))))
+
+    for row in (*lining.penetrations.values(), *lining.tapes.values()):
+        assert row.name not in told
+    assert "B1 pipe 1:" in told and "T1 tape 1 " in told
+
+
 def test_strips_are_listed_with_the_roll_that_they_are_cut_from():
     order = material(SHAPED).result("lining.order").liners["stream"]
     told = words_of(next(page for page in pages("panel-plan") if "stream" in page.title))
@@ -136,12 +171,37 @@ def test_the_stone_plan_tells_tons_by_class_and_what_is_on_hand_first():
     takeoff, told = found.result("stone.takeoff"), words_of(*pages("stone-plan"))
 
     for mass in (takeoff.mass, takeoff.on_hand, takeoff.buy):
-        assert f"{mass / 907.18474:.1f} short ton" in told
+        assert f"{mass / 907.18474:.1f} tons" in told
     assert told.index("Stone on hand, used first") > told.index("Stone by class")
     for fall in found.job.stone.falls.values():
         assert fall.name in told
     for mark in ("D1", "D2", "D3", "M1", "nobody", "Nobody stands under a load"):
         assert mark.lower() in told.lower()
+
+
+def test_words_on_the_map_of_the_stone_plan_lie_on_no_other_words():
+    (page,) = pages("stone-plan")
+    column = next(text for text, words in texts(page) if words == "Stone by class, tons of 2000 lb")
+    end = float(column.get("x"))
+    on_map = [
+        (words, box_of(text, words))
+        for text, words in texts(page)
+        if float(text.get("x")) < end - 3.0 and float(text.get("y")) < page.height_mm - 30.0
+    ]
+
+    assert {"H1", "H4", "M1", "D1", "fall 2.17 ft"} <= {words.replace("\u00a0", " ") for words, _ in on_map}
+    for (one, box), (other, second) in itertools.combinations(on_map, 2):
+        assert box.intersection(second).area < 0.05, (one, other)
+
+
+def test_words_at_a_stream_stand_beside_it():
+    (page,) = pages("stone-plan")
+    waters = [shapely.Polygon(ring) for ring in closed_lines(page, "shoreline") if len(ring) > 3]
+    brook = min(waters, key=lambda water: water.area / water.length**2)
+    beside = [box_of(text, words) for text, words in texts(page) if words.startswith(("pool", "fall"))]
+
+    assert len(beside) >= 5
+    assert all(box.intersection(brook).area < 0.05 for box in beside)
 
 
 def test_the_yard_list_has_a_line_for_each_stone_and_says_what_changed():

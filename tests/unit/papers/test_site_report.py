@@ -114,7 +114,7 @@ def test_the_scale_bars_of_map_and_sheet_are_as_long_as_they_say(name: str) -> N
     for sheet in drawn(name):
         told = [(text.text or "", float(text.get("x", "0"))) for text in texts(sheet)]
         for end, (words, _x) in enumerate(told):
-            if not re.match(r"(m|ft)\s+1", words):
+            if not re.match(r"(m|ft) at 1", words):
                 continue
             numbers = [(float(label), x) for label, x in told[end - 5 : end]]
             unit = 0.3048 if words.startswith("ft") else 1.0

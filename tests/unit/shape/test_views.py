@@ -17,20 +17,26 @@ from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels.compile import compiled_count, warm
 from pondwright.geometry.surface import surface_at
+from pondwright.geometry.window import meet, nodes_in, whole
 from pondwright.job.codec import loads
 from pondwright.job.log import Log
-from pondwright.rooms.shape.views import (
+from pondwright.rooms.shape.sight import (
     NO_SCREENS,
     Eye,
+    horizon,
+    horizon_in,
+    screens,
+    sight_lines,
+    sweep,
+    swept_again,
+    waters_cover,
+)
+from pondwright.rooms.shape.views import (
     balanced_eye,
     cell_shares_by_rays,
     fall_share,
-    horizon,
-    screens,
     shore_seen,
-    sight_lines,
     water_seen,
-    waters_cover,
 )
 from tests.unit.shape.ponds import Computed, job_values
 from tests.unit.shape.test_streams import straight_brook
@@ -174,6 +180,42 @@ def test_a_mirrored_garden_is_seen_mirrored(seed, east, north):
 
     assert np.allclose(np.nan_to_num(one), np.nan_to_num(other), atol=1e-6, rtol=1e-9)
     assert np.allclose(np.nan_to_num(one), np.nan_to_num(turned), atol=1e-6, rtol=1e-9)
+
+
+@settings(max_examples=12, deadline=None)
+@given(
+    st.integers(0, 10_000),
+    st.lists(
+        st.tuples(
+            st.integers(0, 60),
+            st.integers(1, 50),
+            st.integers(0, 70),
+            st.integers(1, 60),
+            st.floats(-0.4, 0.8),
+        ),
+        min_size=1,
+        max_size=5,
+    ),
+)
+def test_a_horizon_swept_again_after_each_move_is_the_one_swept_anew(seed, moves):
+    cover, eye = rough(seed), Eye(3.1, 7.7, 1.9)
+    walls = screens(np.array([[4.2, 5.1], [4.9, 8.3], [12.4, 10.2]]), np.full(3, 1.1))
+    mine, before = sweep(cover, GRID, eye), horizon(cover, GRID, eye)
+
+    for row, rows, column, columns, raised in moves:
+        touched = meet((row, row + rows, column, column + columns), whole(GRID.shape))
+        cover = cover.copy()
+        cover[nodes_in(touched)] += raised
+        mine, fresh = swept_again(mine, cover, GRID, eye, touched)
+        anew = horizon(cover, GRID, eye)
+
+        # Every bit of it, with screens and without, in all of the grid and in a part of it.
+        assert np.array_equal(horizon_in(mine, GRID, eye, whole(GRID.shape)), anew)
+        part = (10, 50, 13, 70)
+        behind = horizon(cover, GRID, eye, walls)[nodes_in(part)]
+        assert np.array_equal(horizon_in(mine, GRID, eye, part, walls), behind)
+        before[nodes_in(fresh)] = anew[nodes_in(fresh)]
+        assert np.array_equal(before, anew)
 
 
 def test_open_water_is_seen_whole_and_none_of_it_from_below():

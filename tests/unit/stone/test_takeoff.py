@@ -262,8 +262,26 @@ def test_stone_on_hand_is_used_first_and_never_bought_again():
     assert found.classes["round"].buy == 0.0
     assert found.piles["round"] == pytest.approx(bare.classes["round"].mass)
     assert found.spare == pytest.approx(800.0 + 0.5 * one + 1e6 - bare.classes["round"].mass)
-    # The measured stone is told by the yard list.
-    assert job.finding("stone.left_over").value == pytest.approx(found.spare - 800.0)
+    # The measured stone is told by the yard list, and half a stone of a heap is no rest.
+    left = job.finding("stone.left_over")
+    assert left.value == pytest.approx(1e6 - bare.classes["round"].mass)
+    assert left.says.startswith("Stone on hand is left over: ")
+    assert left.says.endswith(" tons) of `stone.piles.round`, as no more of its class is wanted.")
+
+
+@pytest.mark.parametrize(
+    ("spare", "told"),
+    [pytest.param(0.04, False, id="a few parts in a hundred"), pytest.param(0.10, True, id="a tenth")],
+)
+def test_the_small_rest_of_a_heap_is_not_left_over(spare, told):
+    layers = {"floor": treatment("gravel", part(5), ("round", 1.0))}
+    classes = {"round": stone_class(0.02, 0.04)}
+    bare = found_of(values(classes=classes, treatments=layers)).classes["round"].mass
+    piles = {"heap": {"mass": bare / (1.0 - spare), "stone": "round"}}
+
+    job = takeoff(values(classes=classes, treatments=layers, piles=piles))
+
+    assert bool(job.findings.get("stone.left_over")) is told
 
 
 def test_a_mixed_pile_is_packed_behind_falls():

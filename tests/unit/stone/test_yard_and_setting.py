@@ -189,7 +189,7 @@ def test_a_machine_sets_what_its_chart_holds_from_outside_the_water():
 
 def test_what_no_machine_may_set_is_told_with_what_would():
     found = setting(lifters={"digger": digger()})
-    frames = [each for each in found.findings["stone.lift"] if "class big" in each.says]
+    frames = [each for each in found.findings["stone.lift"] if ", big" in each.says]
 
     assert [each.grade for each in frames] == ["stop"]
     assert frames[0].value > frames[0].limit

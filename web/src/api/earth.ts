@@ -9,7 +9,11 @@ export type RingPlace = Extract<Place, { readonly at: "ring" }>;
 
 export interface Truck extends Row {
   readonly box: number;
-  readonly payload: number;
+  /** None is what its axles may carry by law, less what it weighs empty. */
+  readonly payload?: number | null;
+  readonly axles?: number;
+  readonly spread?: number | null;
+  readonly tare?: number | null;
   readonly speed?: number | null;
 }
 
@@ -19,6 +23,14 @@ export interface Machine extends Row {
   readonly fill?: number | null;
   readonly cycle: number;
   readonly speed?: number | null;
+  readonly efficiency?: number | null;
+}
+
+export interface Compactor extends Row {
+  readonly width?: number | null;
+  readonly speed?: number | null;
+  readonly layer?: number | null;
+  readonly passes?: number | null;
   readonly efficiency?: number | null;
 }
 
@@ -48,6 +60,7 @@ export interface Counted extends Row {
 export interface EarthOfJob {
   readonly trucks?: Rows<Truck>;
   readonly machines?: Rows<Machine>;
+  readonly compactors?: Rows<Compactor>;
   readonly piles?: Rows<Pile>;
   readonly off_site?: Rows<OffSite>;
   readonly counted?: Rows<Counted>;

@@ -30,6 +30,9 @@ export interface ArrayHead {
   readonly variant?: string;
   /** Row of a table of levels at which the soil balances. */
   readonly balanced?: number | null;
+  /** Why no water can stand there as it is drawn, or what would stop the job there. */
+  readonly balance_refused?: string;
+  readonly balance_warned?: string;
   /** Of contours: their interval [m], and which of them is an index line. */
   readonly interval?: number;
   readonly every?: number;

@@ -60,6 +60,6 @@ export interface RimHead {
   readonly views: Readonly<Record<string, "seat" | "path">>;
   readonly anchors: readonly string[];
   /** Weight that holds for one that slides; null where nothing can slide. */
-  readonly slopes: readonly { readonly zone: number; readonly slope: number; readonly safety: number | null; readonly safety_toe: number | null }[];
+  readonly slopes: readonly { readonly zone: number; readonly place: string; readonly slope: number; readonly safety: number | null; readonly safety_toe: number | null }[];
   readonly steps: readonly string[];
 }

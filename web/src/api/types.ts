@@ -216,7 +216,13 @@ export interface Mound extends Row {
   readonly settlement?: number | null;
 }
 
-export type WayKind = "path" | "bridge" | "deck" | "steps" | "wall" | "bed" | "pad";
+export type WayKind = "path" | "bridge" | "deck" | "steps" | "wall" | "bed" | "pad" | "fence" | "light";
+
+/** A gate of a fence: where its middle is along it, and how wide. */
+export interface Gate {
+  readonly distance: number;
+  readonly width?: number | null;
+}
 
 export interface Way extends Row {
   readonly kind: WayKind;
@@ -224,8 +230,16 @@ export interface Way extends Row {
   readonly width?: number | null;
   /** Null follows the ground. */
   readonly level?: number | null;
-  /** Top of a wall or a rail. */
+  /** At the last point, of a ramp or steps. */
+  readonly end_level?: number | null;
+  readonly most_riser?: number | null;
+  /** Level top of a wall or a rail. */
   readonly top?: number | null;
+  /** Of a wall, a fence or a light: over the higher ground beside it. */
+  readonly height?: number | null;
+  readonly open_share?: number;
+  readonly gates?: readonly Gate[];
+  readonly aims_at?: Point | null;
 }
 
 export type SeatKind = "seat" | "window" | "stop";

@@ -3,12 +3,32 @@
 import type { Field } from "../api/frame";
 import { rowsOf } from "./fields";
 
-export const LEVEL_COLUMNS = ["level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area"] as const;
+export const LEVEL_COLUMNS = [
+  ...(["level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area"] as const),
+  ...(["lip", "runs_over", "filled_volume", "filled_area", "filled_runs_over"] as const),
+] as const;
 
 export type LevelColumn = (typeof LEVEL_COLUMNS)[number];
 export interface LevelRow extends Readonly<Record<LevelColumn, number>> {
   /** Whether the soil balances at this very level. */
   readonly balanced: boolean;
+  /** What speaks against this level, or nothing. */
+  readonly says: string;
+}
+
+/** What speaks against the level at which the soil balances. */
+export interface Said {
+  readonly refused: string;
+  readonly warned: string;
+}
+
+export const saidOf = (field: Field | null): Said => ({ refused: field?.head.balance_refused ?? "", warned: field?.head.balance_warned ?? "" });
+
+/** Each thing that speaks against levels, with those levels, lowest first. */
+export function reasons(rows: readonly LevelRow[]): readonly (readonly [string, readonly number[]])[] {
+  const found = new Map<string, number[]>();
+  for (const { says, level } of rows) if (says) found.set(says, [...(found.get(says) ?? []), level]);
+  return [...found];
 }
 
 /** Rows of the table, lowest level first; columns are found by their names. */
@@ -19,7 +39,7 @@ export function levelRows(field: Field | null): LevelRow[] {
   return rowsOf(field)
     .map((row, number) => {
       const values = Object.fromEntries(LEVEL_COLUMNS.map((name) => [name, row[at[name]] ?? Number.NaN])) as Record<LevelColumn, number>;
-      return { ...values, balanced: number === field.head.balanced };
+      return { ...values, balanced: number === field.head.balanced, says: field.head.says?.[number] ?? "" };
     })
     .sort((one, other) => one.level - other.level);
 }

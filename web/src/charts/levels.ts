@@ -6,19 +6,20 @@ import { format, formatChange } from "../format/units";
 import { say } from "../format/words";
 import { choiceBox, tickBox } from "../panels/boxes";
 import { attempt, setOps } from "../state/changes";
+import { bodyShown } from "../panels/figures";
 import { bodyInHand } from "../state/desk";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { drawn, rootIn } from "./drawn";
 import { newestOfBodies } from "./fields";
 import { HeightHand } from "./hand";
-import { type LevelColumn, type LevelRow, levelRows, rowNearest, tableOfBody } from "./level-rows";
+import { type LevelColumn, type LevelRow, type Said, levelRows, reasons, rowNearest, saidOf, tableOfBody } from "./level-rows";
 import { heightText, stationText } from "./picture";
 import "./views.css";
 
 const BAR = 64;
 const SAME = 5e-4; // metres
-const COLUMNS = ["level", "surplus", "dug", "placed", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area"] as const satisfies readonly LevelColumn[];
+const COLUMNS = ["level", "lip", "surplus", "dug", "placed", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area", "filled_volume"] as const satisfies readonly LevelColumn[];
 
 export function mountLevels(place: HTMLElement, session: Session): () => void {
   const host = rootIn(place);
@@ -29,15 +30,16 @@ export function mountLevels(place: HTMLElement, session: Session): () => void {
     () => {
       void [units.value, heights.value, look.value];
       const job = session.shown.value;
-      const bodies = job?.shape.bodies ?? {};
-      const held = bodyInHand.value;
-      const body = held !== null && held in bodies ? held : (Object.keys(bodies)[0] ?? "");
+      const body = bodyShown(session) ?? "";
+      const table = tableOfBody(readFields(session.frame.value), body);
       return {
         job,
         body,
-        rows: levelRows(tableOfBody(readFields(session.frame.value), body)),
+        rows: levelRows(table),
+        said: saidOf(table),
         now: body ? hand.value({ name: "level", body }) : null,
         balanced: session.figures.value[`earth.levels.bodies.${body}.balanced_level`],
+        offered: session.figures.value[`earth.levels.bodies.${body}.offered_level`],
         waterLine: session.waterLine.value,
         fault: hand.fault.value,
       };
@@ -72,8 +74,10 @@ interface Model {
   readonly job: Job | null;
   readonly body: string;
   readonly rows: readonly LevelRow[];
+  readonly said: Said;
   readonly now: number | null;
   readonly balanced: number | undefined;
+  readonly offered: number | undefined;
   readonly waterLine: number | null;
   readonly fault: string;
 }
@@ -84,7 +88,7 @@ interface Acts {
 }
 
 function levelsTemplate(model: Model, acts: Acts): TemplateResult {
-  const { job, body, rows, now, balanced } = model;
+  const { job, body, rows, now, balanced, offered, said } = model;
   if (job === null || rows.length === 0 || now === null) {
     return html`<section class="view chart-view"><h3>${say("chart.levels")}</h3><p class="view-none">${say("chart.levels.none")}</p></section>`;
   }
@@ -93,15 +97,17 @@ function levelsTemplate(model: Model, acts: Acts): TemplateResult {
     <header class="view-head"><h3>${say("chart.levels")}</h3>
       ${bodyChoice(job.shape.bodies ?? {}, body)}
       ${tickBox({ id: "levels-keep-balanced", label: say("shape.balance"), value: job.shape.bodies?.[body]?.keep_balanced ?? false, set: acts.keep })}
-      ${known ? html`<span class="view-tools"><button type="button" data-testid="take-balanced" ?disabled=${Math.abs(balanced - now) < SAME}
-        @click=${() => acts.take(balanced)}>${say("chart.takeWhich", { level: format(balanced, "elevation", units.value) })}</button></span>` : nothing}
+      ${known && typeof offered === "number" ? html`<span class="view-tools"><button type="button" data-testid="take-balanced" ?disabled=${Math.abs(offered - now) < SAME}
+        @click=${() => acts.take(offered)}>${say("chart.takeWhich", { level: format(offered, "elevation", units.value) })}</button></span>` : nothing}
     </header>
+    ${known && (said.refused || said.warned) ? html`<p class="view-says level-against" data-testid="balanced-against">${say(said.refused ? "chart.levels.refused" : "chart.levels.warned", { level: format(balanced, "elevation", units.value), why: said.refused || said.warned })}</p>` : nothing}
     ${model.fault ? html`<p class="wrong" role="alert">${say("job.cannot", { why: model.fault })}</p>` : nothing}
     ${table(model, now, acts)}
     <p class="view-says">${say(known ? "chart.levels.balanced" : "chart.levels.unbalanced", {
       level: known ? format(balanced, "elevation", units.value) : "",
       now: format(now, "elevation", units.value),
     })}</p>
+    ${reasons(rows).map(([why, levels]) => html`<p class="view-says level-against">${say("chart.levels.against", { levels: levels.map((level) => format(level, "elevation", units.value)).join(", "), why })}</p>`)}
   </section>`;
 }
 
@@ -111,7 +117,7 @@ function bodyChoice(bodies: Readonly<Record<string, Body>>, body: string): Templ
   return choiceBox({ id: "levels-body", label: say("shape.body"), value: body, of: all.map(([id, row]) => [id, row.name || id] as const), set: (id) => (bodyInHand.value = id) }) as TemplateResult;
 }
 
-function table({ rows, waterLine }: Model, now: number, acts: Acts): TemplateResult {
+function table({ rows, waterLine, said }: Model, now: number, acts: Acts): TemplateResult {
   const most = Math.max(...rows.map(({ surplus }) => Math.abs(surplus)), 1e-9);
   const nowRow = rowNearest(rows, now);
   return html`<div class="twin" tabindex="0" role="group" aria-label=${say("chart.levels")}><table class="levels" data-testid="levels">
@@ -121,12 +127,16 @@ function table({ rows, waterLine }: Model, now: number, acts: Acts): TemplateRes
     <tbody>${[...rows].reverse().map((row) => {
       const isNow = rows.indexOf(row) === nowRow;
       const here = Math.abs(row.level - now) < SAME;
+      const refused = row.balanced && said.refused !== "";
+      const take = say("chart.takeWhich", { level: format(row.level, "elevation", units.value) });
       return html`<tr class=${[row.balanced ? "balanced" : "", isNow ? "now" : ""].join(" ")} data-level=${row.level}>
         <th scope="row">
-          <button type="button" ?disabled=${here} aria-label=${say("chart.takeWhich", { level: format(row.level, "elevation", units.value) })}
+          <button type="button" ?disabled=${here || refused} aria-label=${row.says ? `${take}: ${row.says}` : take} title=${row.says}
             @click=${() => acts.take(row.level)}>${heightText(row.level, waterLine)}</button>
           ${isNow ? html`<small>${say("chart.levels.nowRow")}</small>` : nothing}
-          ${row.balanced ? html`<small class="balance-mark">${say("chart.levels.balancedRow")}</small>` : nothing}</th>
+          ${row.balanced ? html`<small class="balance-mark">${say("chart.levels.balancedRow")}</small>` : nothing}
+          ${against(row)}</th>
+        <td>${format(row.lip, "elevation", units.value)}</td>
         <td class="surplus">${surplusBar(row.surplus, most)}<span>${formatChange(row.surplus, "soil volume", units.value)}</span></td>
         <td>${format(row.dug, "soil volume", units.value)}</td>
         <td>${format(row.placed, "soil volume", units.value)}</td>
@@ -136,10 +146,19 @@ function table({ rows, waterLine }: Model, now: number, acts: Acts): TemplateRes
         <td>${format(row.liner, "area", units.value)}</td>
         <td>${format(row.volume, "volume", units.value)}</td>
         <td>${format(row.area, "area", units.value)}</td>
+        <td>${format(row.filled_volume, "volume", units.value)}${row.filled_runs_over ? mark(say("chart.levels.runsOver")) : nothing}</td>
       </tr>`;
     })}</tbody>
   </table></div>`;
 }
+
+/** Whether the water of a row runs over, or what else would stop the job there, in two words. */
+function against(row: LevelRow): TemplateResult | typeof nothing {
+  if (row.runs_over) return mark(say("chart.levels.runsOver"));
+  return row.says ? mark(say("chart.levels.stops")) : nothing;
+}
+
+const mark = (text: string): TemplateResult => html`<small class="over-mark">${text}</small>`;
 
 /** Soil left over to the right in the colour of digging, soil missing to the left in that of placing. */
 function surplusBar(surplus: number, most: number): TemplateResult {

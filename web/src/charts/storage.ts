@@ -5,7 +5,7 @@ import UPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import { type Kind, format, formatChange, inShownUnit } from "../format/units";
 import { say } from "../format/words";
-import { bodyInHand } from "../state/desk";
+import { bodyShown } from "../panels/figures";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { signal } from "../state/signal";
@@ -89,7 +89,7 @@ class StorageChart {
     const { session } = this;
     void [units.value, heights.value, this.redraw.value, this.hand.held.value];
     const bodies = session.shown.value?.shape.bodies ?? {};
-    const body = bodyInHand.value && bodyInHand.value in bodies ? bodyInHand.value : (Object.keys(bodies)[0] ?? "");
+    const body = bodyShown(session) ?? "";
     const figures = session.figures.value;
     const stem = `shape.storage.bodies.${body}`;
     return {

@@ -4,9 +4,10 @@ import shownUnitsTable from "../../../src/pondwright/base/shown_units.csv?raw";
 import unitsTable from "../../../src/pondwright/base/units.csv?raw";
 import type { ShownUnits } from "../api/types";
 import { NUMBER, THIN_SPACE } from "./numbers";
+import { rowsOf } from "./csv-rows";
 
 export const KINDS = [
-  "ratio", "count", "length", "elevation", "area", "volume", "soil volume", "slope", "angle", "time", "speed", "flow", "mass", "bulk mass",
+  "ratio", "count", "length", "road length", "elevation", "area", "volume", "soil volume", "slope", "angle", "time", "speed", "road speed", "flow", "mass", "bulk mass",
   "density", "areal mass", "force", "pressure", "power", "energy", "temperature", "concentration",
 ] as const;
 
@@ -63,15 +64,24 @@ export function examplesOf(kind: Kind): string {
   return (SHOWN.get(kind)?.["examples"] ?? "").replaceAll(/`(.*?)`/g, "“$1”");
 }
 
+/** Units by the word that they are shown with where it is another; tons are read in US jobs only. */
+const CALLED: Readonly<Record<string, string>> = { tons: "short ton", miles: "mile" };
+
 /** Unit of a kind by its name; throws when there is none. */
 export function unitNamed(kind: Kind, name: string): Unit {
-  const wanted = name === "ft-in" ? "ft" : name;
+  const wanted = name === "ft-in" ? "ft" : (CALLED[name] ?? name);
   const found = UNITS.find((unit) => unit.kind === measureOf(kind) && unit.name === wanted);
   if (!found) throw new Error(`${name} is no unit of ${kind}`);
-  return found;
+  return name in CALLED ? { ...found, name } : found;
 }
 
-const MEASURED_AS: Readonly<Partial<Record<Kind, Kind>>> = { elevation: "length", "soil volume": "volume", "bulk mass": "mass" };
+const MEASURED_AS: Readonly<Partial<Record<Kind, Kind>>> = {
+  elevation: "length",
+  "road length": "length",
+  "soil volume": "volume",
+  "road speed": "speed",
+  "bulk mass": "mass",
+};
 
 /** Kind whose units a kind is measured in: an elevation is a length, soil is a volume. */
 export function measureOf(kind: Kind): string {
@@ -163,18 +173,4 @@ export function cleaned(typed: string): string {
 function spread(sign: string): string {
   const plain = sign.normalize("NFKC");
   return plain !== sign && plain.includes("\u2044") ? ` ${plain}` : sign;
-}
-
-/** Rows of a table of the package: notes begin with `#`, the first other line names the columns. */
-function rowsOf(text: string): Record<string, string>[] {
-  const lines = text.split(/\r?\n/).filter((line) => line.trim() && !line.startsWith("#"));
-  const [columns = [], ...rows] = lines.map(cellsOf);
-  return rows.map((cells) => Object.fromEntries(columns.map((column, at) => [column, cells[at] ?? ""])));
-}
-
-/** Cells of one line of comma-separated text. */
-function cellsOf(line: string): string[] {
-  return [...line.matchAll(/(?:^|,)(?:"((?:[^"]|"")*)"|([^,]*))/g)].map(
-    ([, quoted, plain]) => quoted?.replaceAll('""', '"') ?? plain ?? "",
-  );
 }

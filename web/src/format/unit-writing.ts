@@ -35,6 +35,9 @@ export function withUnit(number: string, unit: Unit, marks: boolean): string {
   return unit.name === "-" ? number : `${number} ${unit.name}`;
 }
 
+/** A level is read to the millimetre, other lengths are not; a way by road is told roughly. */
+const DIGITS: Readonly<Record<string, number>> = { "elevation m": 3, "road length km": 1, "road length miles": 1 };
+
 function writeMeasure(value: number, kind: Kind, style: Style): string {
   const chosen = style.units.map((name) => unitNamed(kind, name));
   const last = chosen.at(-1) as Unit;
@@ -46,8 +49,7 @@ function writeMeasure(value: number, kind: Kind, style: Style): string {
 function measureText(number: number, kind: Kind, unit: Unit, style: Style): string {
   if (style.digits !== undefined && style.digits !== null) return writeNumber(number, style.digits);
   if (kind === "speed") return writeNumber(number, 3, { significant: true });
-  // A level is read to the millimetre, other lengths are not.
-  const digits = kind === "elevation" && unit.name === "m" ? 3 : unit.digits;
+  const digits = DIGITS[`${kind} ${unit.name}`] ?? unit.digits;
   return writeNumber(number, digits, { trimmed: kind === "ratio" });
 }
 

@@ -4,23 +4,21 @@ import { html, nothing } from "lit";
 import type { BankType, Body, Job, Stretch } from "../api/types";
 import { say } from "../format/words";
 import { OUTER, attempt, curveOf, newId, setOps } from "../state/changes";
-import { type Json, pointer } from "../state/ops";
+import { type Json, type Op, pointer } from "../state/ops";
+import { READY_BANKS, bankTypeOps, banksToChoose } from "../state/ready-banks";
 import type { Session } from "../state/session";
 import { choiceBox, numberBox, textBox } from "./boxes";
 import type { Template } from "./view";
 
 /** Stretches of a body with a bank type of their own. */
 export function stretchesPart(session: Session, job: Job, id: string, body: Body): Template {
-  const types = Object.entries(job.shape.bank_types ?? {});
   const stretches = Object.entries(body.stretches ?? {});
   return html`<h4>${say("shape.stretches")}</h4>
     ${stretches.length === 0 ? html`<p class="quiet">${say("shape.noStretch")}</p>` : nothing}
     <ul class="stretches">
       ${stretches.map(([key, stretch]) => html`<li>${stretchBoxes(session, job, id, body, key, stretch)}</li>`)}
     </ul>
-    ${types.length === 0
-      ? nothing
-      : html`<button type="button" @click=${() => addStretch(session, job, id, body)}>${say("shape.addStretch")}</button>`}`;
+    <button type="button" @click=${() => addStretch(session, job, id, body)}>${say("shape.addStretch")}</button>`;
 }
 
 function stretchBoxes(session: Session, job: Job, id: string, body: Body, key: string, stretch: Stretch): Template {
@@ -28,8 +26,8 @@ function stretchBoxes(session: Session, job: Job, id: string, body: Body, key: s
   const ring = stretch.ring ?? OUTER;
   const pegs = (curveOf(body, ring)?.pegs ?? []).map((peg) => [peg.id, peg.id] as const);
   const path = ["shape", "bodies", id, "stretches", key];
-  const change = (next: Partial<Stretch>): boolean =>
-    attempt(session, say("shape.stretches"), [{ op: "replace", path: pointer(...path), value: { ...stretch, ...next } as unknown as Json }]);
+  const change = (next: Partial<Stretch>, before: readonly Op[] = []): boolean =>
+    attempt(session, say("shape.stretches"), [...before, { op: "replace", path: pointer(...path), value: { ...stretch, ...next } as unknown as Json }]);
   const onRing = (name: string): boolean => {
     const first = curveOf(body, name)?.pegs[0]?.id ?? "";
     return change({ ring: name, start: first, end: first });
@@ -44,8 +42,8 @@ function stretchBoxes(session: Session, job: Job, id: string, body: Body, key: s
       id: `${key}-type`,
       label: say("shape.bank"),
       value: stretch.bank_type,
-      of: Object.entries(job.shape.bank_types ?? {}).map(([name, type]) => [name, type.name || name] as const),
-      set: (type) => change({ bank_type: type }),
+      of: banksToChoose(job),
+      set: (type) => change({ bank_type: type }, bankTypeOps(job, type)),
     })}
     <button type="button" aria-label="${say("app.remove")} ${key}" @click=${() => attempt(session, say("shape.stretches"), [{ op: "remove", path: pointer(...path) }])}>${say("app.remove")}</button>
   </div>`;
@@ -54,37 +52,24 @@ function stretchBoxes(session: Session, job: Job, id: string, body: Body, key: s
 function addStretch(session: Session, job: Job, id: string, body: Body): void {
   const pegs = body.outline.curve.pegs;
   const [first, second] = [pegs[0], pegs[1]];
-  const type = Object.keys(job.shape.bank_types ?? {})[0];
+  const type = banksToChoose(job)[0]?.[0];
   if (!first || !second || !type) return;
   const key = newId("stretch", body.stretches ?? {});
   const value = { ring: OUTER, start: first.id, end: second.id, bank_type: type };
-  attempt(session, say("shape.addStretch"), [{ op: "add", path: pointer("shape", "bodies", id, "stretches", key), value }]);
+  attempt(session, say("shape.addStretch"), [...bankTypeOps(job, type), { op: "add", path: pointer("shape", "bodies", id, "stretches", key), value }]);
 }
-
-// A first bank type to bend: a shelf for plants, a shelf for lilies, then the slope.
-const FIRST_BANK: BankType = {
-  points: [
-    { distance: 0, depth: 0 },
-    { distance: 0, depth: 0.3 },
-    { distance: 0.75, depth: 0.3 },
-    { distance: 0.75, depth: 0.7 },
-    { distance: 1.75, depth: 0.75 },
-    { distance: 3.5, depth: 1.5 },
-  ],
-};
 
 /** The bank types of the job, corner by corner. */
 export function bankTypesPart(session: Session, job: Job): Template {
   const types = job.shape.bank_types ?? {};
-  const add = (): void => {
-    const key = newId("bank", types);
-    const value = FIRST_BANK as unknown as Json;
-    attempt(session, say("shape.addBankType"), [{ op: "add", path: pointer("shape", "bank_types", key), value }]);
-  };
+  const add = (id: string): boolean => attempt(session, say("shape.addBankType"), bankTypeOps(job, id));
+  const ready = [...READY_BANKS].filter(([id]) => !(id in types)).map(([id, type]) => [id, type.name ?? id] as const);
   return html`<details class="fold">
     <summary>${say("shape.bankTypes")} (${Object.keys(types).length})</summary>
     ${Object.entries(types).map(([key, type]) => bankType(session, job, key, type))}
-    <button type="button" @click=${add}>${say("shape.addBankType")}</button>
+    ${ready.length === 0
+      ? nothing
+      : choiceBox({ id: "bank-ready", label: say("shape.addBankType"), value: "", of: [["", say("shape.chooseBank")] as const, ...ready], set: (id) => id !== "" && add(id) })}
   </details>`;
 }
 

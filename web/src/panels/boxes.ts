@@ -4,6 +4,7 @@ import { html, nothing } from "lit";
 import { live } from "lit/directives/live.js";
 import { readMoney, sameMoney, writeMoney } from "../format/money";
 import { withCommas } from "../format/numbers";
+import { type Trade, tradeText, tradeUnit } from "../format/trade";
 import { type Kind, NotRead, format, parse } from "../format/units";
 import { say } from "../format/words";
 import { notice } from "../state/desk";
@@ -23,6 +24,8 @@ export interface NumberBox {
   readonly id: string;
   readonly label: string;
   readonly kind: Kind;
+  /** The trade tells it in a unit of its own. */
+  readonly trade?: Trade;
   readonly value: number | null;
   readonly waterLine?: number | null;
   /** What holds while the box is empty. */
@@ -54,13 +57,13 @@ export function numberBox(box: NumberBox): Template {
       return box.set(null) ? "" : notice.value;
     }
     try {
-      return box.set(boxValue(text, box.kind, waterLine)) ? "" : notice.value;
+      return box.set(box.trade ? parse(text, box.kind, units.value, null, { unit: tradeUnit(box.trade, units.value) }).value : boxValue(text, box.kind, waterLine)) ? "" : notice.value;
     } catch (fault) {
       if (fault instanceof NotRead) return fault.message;
       throw fault;
     }
   };
-  const text = box.value === null ? "" : boxText(box.value, box.kind, waterLine);
+  const text = box.value === null ? "" : box.trade ? tradeText(box.value, box.trade, units.value) : boxText(box.value, box.kind, waterLine);
   return typedBox({ ...box, text, take });
 }
 

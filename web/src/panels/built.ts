@@ -5,7 +5,7 @@ import type { Body, Job } from "../api/types";
 import { shown } from "../format/shown";
 import { say } from "../format/words";
 import { builtOf, nameOf } from "../plan/built";
-import { corridorOf, fallsOf, streamLine } from "../plan/streams";
+import { corridorOf, fallsOf, streamLine, streamsOf } from "../plan/streams";
 import { attempt, setOps } from "../state/changes";
 import type { Json } from "../state/ops";
 import { pickPlace } from "../state/pick";
@@ -80,7 +80,12 @@ export function builtPart(session: Session, job: Job): Template {
 }
 
 function seen(session: Session, id: string): Template {
-  const path = `shape.views.seats.${id}.share`;
-  const value = session.figures.value[path];
-  return value === undefined ? nothing : html`${say("plan.box.seesNow").toLowerCase()} ${figureButton(session, path, say("plan.box.seesNow"), "ratio", value)}`;
+  const told = (name: string, words: string, kind: string): Template => {
+    const path = `shape.views.seats.${id}.${name}`;
+    const value = session.figures.value[path];
+    return value === undefined ? nothing : html`${words.toLowerCase()} ${figureButton(session, path, words, kind, value)}`;
+  };
+  const job = session.shown.value;
+  const hasFalls = job !== null && streamsOf(job).some((line) => fallsOf(line).length > 0);
+  return html`${told("share", say("plan.box.seesNow"), "ratio")} ${hasFalls ? told("falls_seen", say("plan.box.fallsNow"), "count") : nothing}`;
 }

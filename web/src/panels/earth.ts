@@ -14,13 +14,15 @@ import { tickBox } from "./boxes";
 import { destinationsPart } from "./destinations";
 import { factorsOf, factorsPart } from "./factors";
 import { figureButton, figureLine } from "./figures";
-import { type Earthed, countedPart, machinesPart, offSitePart, pilesPart, trucksPart } from "./soil-rows";
+import { type Earthed, compactorsPart, countedPart, machinesPart, offSitePart, pilesPart, trucksPart } from "./soil-rows";
 import { type Dispose, type Template, fetched, mountView } from "./view";
 
 const LINES = [
   "earth.soil.surplus_bank",
   "earth.soil.export_loose",
   "earth.soil.export_mass",
+  "earth.soil.leaves",
+  "earth.soil.brought",
   "earth.soil.load_count",
   "earth.soil.topsoil_stripped",
   "earth.soil.settlement_allowance",
@@ -28,8 +30,10 @@ const LINES = [
   "earth.subgrade.thickest",
 ];
 const BY_KIND = ["dug", "stripped", "loose", "compacted", "mass"] as const;
-const WORK = ["earth.haul.dig_time", "earth.haul.carry_time", "earth.haul.mean_distance", "earth.haul.loads"];
-const DRYING = "earth.haul.drying_area";
+const WORK = ["dig_time", "carry_time", "compact_time", "road_time", "mean_distance", "loads"].map((name) => `earth.haul.${name}`);
+const DRYING = ["earth.haul.drying_area", "earth.haul.drying_given"] as const;
+/** Machines that are taken where the job has none of a kind; the job's own tell their hours in their rows. */
+const ASSUMED = ["standard_digger", "standard_carrier", "standard_compactor"] as const;
 
 /** The soil in short, under the shape; all about it is a leaf of its own. */
 export function earthPart(session: Session): Template {
@@ -73,16 +77,19 @@ function earthLeaf(earth: Earthed, times: ReadonlyMap<string, number>): Template
     <h3>${say("soilwork.goes")}</h3>
     ${destinationsPart(session, job, times)}
     ${tickBox({ id: "show-hauls", label: say("soilwork.showHauls"), value: haulsShown.value, set: (on) => (haulsShown.value = on) })}
-    <dl class="lines">${work(session).map((path) => figureLine(session, path))}</dl>
+    <dl class="lines">
+      ${work(session).map((path) => figureLine(session, path))}
+      ${ASSUMED.map((name) => figureLine(session, `earth.haul.machines.${name}.hours`, say(`soilwork.${name}`)))}
+    </dl>
     ${pilesPart(earth)} ${offSitePart(earth)}
     <h3>${say("earth.byKind")}</h3>
     <p class="quiet">${say("soilwork.accountSays")}</p>
-    ${byKind(session)} ${factorsPart(session, job, factors)} ${countedPart(earth)} ${trucksPart(earth)} ${machinesPart(earth)}`;
+    ${byKind(session)} ${factorsPart(session, job, factors)} ${countedPart(earth)} ${trucksPart(earth)} ${machinesPart(earth)} ${compactorsPart(earth)}`;
 }
 
 /** Machine time, and the ground that muck needs to dry where there is muck. */
 function work(session: Session): readonly string[] {
-  return (session.figures.value[DRYING] ?? 0) > 0 ? [...WORK, DRYING] : WORK;
+  return (session.figures.value[DRYING[0]] ?? 0) > 0 ? [...WORK, ...DRYING] : WORK;
 }
 
 function sums(session: Session): Template {

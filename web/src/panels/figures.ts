@@ -2,10 +2,13 @@
 
 import { html, nothing } from "lit";
 import { shown, shownChange, shownFigure } from "../format/shown";
+import { type Trade, tradeText } from "../format/trade";
 import { type Word, say } from "../format/words";
 import { figureInfo } from "../state/catalogue";
 import { bodyInHand, openNext } from "../state/desk";
 import type { Session } from "../state/session";
+import { units } from "../state/settings";
+import { mainBody } from "./main-body";
 import type { Template } from "./view";
 
 /** A named figure on a line of its own; nothing while the job does not have it. */
@@ -34,17 +37,17 @@ export function figureButton(session: Session, path: string, name: string, kind:
   </button>`;
 }
 
+/** A figure that the trade tells in a unit of its own; it opens its explanation as any other. */
+export function tradeFigure(path: string, name: string, trade: Trade, value: number): Template {
+  const text = tradeText(value, trade, units.value);
+  return html`<button class="figure" type="button" aria-label=${say("number.open", { name, value: text })} @click=${() => openNext({ kind: "figure", path })}>${text}</button>`;
+}
+
 /** Body of water that the numbers are about: the one in hand, or the pond. */
 export function bodyShown(session: Session): string | null {
   const bodies = session.shown.value?.shape.bodies ?? {};
   const held = bodyInHand.value;
-  return held !== null && held in bodies ? held : mainBody(bodies);
-}
-
-/** The body that the job is about: the pond, before the pools and the stream that serve it. */
-function mainBody(bodies: Readonly<Record<string, { readonly role?: string }>>): string | null {
-  const names = Object.keys(bodies);
-  return names.find((name) => (bodies[name]?.role ?? "pond") === "pond") ?? names[0] ?? null;
+  return held !== null && held in bodies ? held : mainBody(bodies, (name) => session.figures.value[`shape.shore.bodies.${name}.area`] ?? 0);
 }
 
 interface CornerNumber {

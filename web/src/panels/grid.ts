@@ -3,6 +3,7 @@
 import { html, nothing } from "lit";
 import { live } from "lit/directives/live.js";
 import type { ShownUnits } from "../api/types";
+import { tradeUnit } from "../format/trade";
 import { NotRead, unitOf } from "../format/units";
 import { say } from "../format/words";
 import { attempt } from "../state/changes";
@@ -373,8 +374,8 @@ function workedOf(sheet: Sheet): readonly Column[] {
   return sheet.columns.filter(({ worked }) => worked);
 }
 
-function unitWords({ holds }: Column, shown: ShownUnits): string {
+function unitWords({ holds, trade }: Column, shown: ShownUnits): string {
   if (typeof holds !== "string" || holds === "words" || holds === "yes or no") return "";
-  const unit = unitOf(holds, shown);
+  const unit = trade ? tradeUnit(trade, shown) : unitOf(holds, shown);
   return unit === "ft-in" ? "ft in" : unit;
 }

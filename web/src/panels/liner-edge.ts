@@ -91,7 +91,7 @@ function slopesPart({ slopes }: RimTold): Template {
       <thead><tr>${columns.map((name) => html`<th scope="col">${say(`liner.slope.${name}`)}</th>`)}</tr></thead>
       <tbody>
         ${steep.map(
-          ({ zone, slope, safety, safety_toe: withToe }) => html`<tr><th scope="row">${zone + 1}</th><td>${shown(slope, "slope")}</td><td>${held(safety)}</td><td>${held(withToe)}</td></tr>`,
+          ({ place, slope, safety, safety_toe: withToe }) => html`<tr><th scope="row">${place}</th><td>${shown(slope, "slope")}</td><td>${held(safety)}</td><td>${held(withToe)}</td></tr>`,
         )}
       </tbody>
     </table>

@@ -4,16 +4,14 @@ import { html, nothing } from "lit";
 import type { JointTold } from "../api/lining-told";
 import type { Job } from "../api/types";
 import { shown } from "../format/shown";
-import { format } from "../format/units";
 import { type Word, said, say } from "../format/words";
 import type { OrderTold } from "../plan/lining-fields";
 import { attempt, setOps } from "../state/changes";
 import { closeLeaves, lit } from "../state/desk";
 import { narrow } from "../state/narrow";
 import type { SitePoint } from "../geometry/types";
-import { units } from "../state/settings";
 import { numberBox, tickBox } from "./boxes";
-import { figureButton, figureLine } from "./figures";
+import { figureLine, tradeFigure } from "./figures";
 import { type Lined, type LinerOf, isAbout, partChecks, reaches, sizeWords } from "./liner-parts";
 import type { Template } from "./view";
 
@@ -151,17 +149,12 @@ const WINDS = [
   ["lifting_wind", "liner.liftingWind"],
 ] as const;
 
-/** A wind as the forecast tells it. */
-function asForecast(speed: number): string {
-  return format(speed, "speed", units.value, { style: { units: [units.value === "metric" ? "km/h" : "mph"], digits: 0 } });
-}
-
-function windLines({ session, figures }: Lined, liner: LinerOf): Template {
+function windLines({ figures }: Lined, liner: LinerOf): Template {
   return html`<dl class="lines">
     ${WINDS.map(([name, word]) => {
       const path = `${stemOf(liner)}.${name}`;
       const value = figures[path];
-      return value === undefined ? nothing : html`<div class="line"><dt>${say(word)}</dt><dd>${figureButton(session, path, say(word), "speed", value)} <span class="quiet">${asForecast(value)}</span></dd></div>`;
+      return value === undefined ? nothing : html`<div class="line"><dt>${say(word)}</dt><dd>${tradeFigure(path, say(word), "wind", value)}</dd></div>`;
     })}
   </dl>`;
 }
@@ -175,7 +168,7 @@ export function pullPart(lined: Lined, liner: LinerOf, order: OrderTold | null):
     <p class="quiet">${say("liner.pullSay")}</p>
     <div class="row">
       ${numberBox({ id: "pull-people", label: say("liner.people"), kind: "count", value: pull.people ?? null, set: count })}
-      ${numberBox({ id: "pull-wind", label: typeof pull.wind === "number" ? say("liner.windNow", { wind: asForecast(pull.wind) }) : say("liner.wind"), kind: "speed", value: pull.wind ?? null, set: set("wind") })}
+      ${numberBox({ id: "pull-wind", label: say("liner.wind"), kind: "speed", trade: "wind", value: pull.wind ?? null, set: set("wind") })}
       ${numberBox({ id: "pull-temperature", label: say("liner.temperature"), kind: "temperature", value: pull.temperature ?? null, set: set("temperature") })}
     </div>
     ${tickBox({ id: "pull-machine", label: say("liner.machine"), value: pull.machine ?? false, set: (on) => void set("machine")(on) })}
@@ -204,15 +197,19 @@ function fabricsLine(job: Job, side: "below" | "above", fabrics: readonly string
   return html`<p class="quiet">${say(`liner.fabrics.${side}`, { fabrics: names.join(", ") })}</p>`;
 }
 
+/** Less than this is no fabric: a tenth of the lightest that is sold [kg/m²]. */
+const NO_FABRIC = 0.01;
+
 export function cushionPart(lined: Lined, liner: LinerOf, order: OrderTold | null): Template {
   const { figures, session } = lined;
   const stem = `${stemOf(liner)}.cushion`;
   const side = (name: "below" | "above"): Template => {
     const of = (what: string): number | undefined => figures[`${stem}.${name}.${what}`];
-    if (of("needed") === undefined) return nothing;
+    const needed = of("needed");
+    if (needed === undefined) return nothing;
     return html`<tr>
       <th scope="row">${say(`liner.cushion.${name}`)}</th>
-      <td>${shown(of("needed"), "areal mass")}</td>
+      <td>${needed < NO_FABRIC ? say("liner.cushion.none") : shown(needed, "areal mass")}</td>
       <td>${of("has") === undefined ? "–" : shown(of("has"), "areal mass")}</td>
       <td>${shown(of("pressure"), "pressure")}</td>
       <td>${shown(of("allowed"), "pressure")}</td>

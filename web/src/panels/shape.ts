@@ -1,8 +1,11 @@
 /** Shape in hand: the bodies of water, their level, their banks, the berm, the slopes, and under them the soil. */
 
 import { html, nothing } from "lit";
+import type { Field } from "../api/frame";
 import { defaultsInUse } from "../api/rest";
 import type { BankType, Berm, Body, DefaultInUse, Job } from "../api/types";
+import { newestOfBodies } from "../charts/fields";
+import { type Said, saidOf, tableOfBody } from "../charts/level-rows";
 import { shown } from "../format/shown";
 import type { Kind } from "../format/units";
 import { type Word, say } from "../format/words";
@@ -42,17 +45,21 @@ export function mountShape(host: HTMLElement, session: Session): Dispose {
     void session.rev.value;
     return defaultsInUse(session.id);
   });
+  const readLevels = newestOfBodies("levels");
+  session.want("levels", true, "shape");
   const stop = mountView(host, () => {
     const job = session.shown.value;
-    return job === null ? nothing : shapeLeaf(session, job, defaults.answer.value.value ?? []);
+    const levels = readLevels(session.frame.value);
+    return job === null ? nothing : shapeLeaf(session, job, defaults.answer.value.value ?? [], levels);
   });
   return () => {
+    session.want("levels", false, "shape");
     defaults.stop();
     stop();
   };
 }
 
-function shapeLeaf(session: Session, job: Job, defaults: readonly DefaultInUse[]): Template {
+function shapeLeaf(session: Session, job: Job, defaults: readonly DefaultInUse[], levels: readonly Field[]): Template {
   const bodies = Object.entries(job.shape.bodies ?? {});
   const id = bodyShown(session);
   const body = id === null ? undefined : job.shape.bodies?.[id];
@@ -68,17 +75,18 @@ function shapeLeaf(session: Session, job: Job, defaults: readonly DefaultInUse[]
           set: (key) => (bodyInHand.value = key),
         })
       : nothing}
-    ${bodyPart(session, job, id, body)} ${bankPart(session, job, id, body)} ${bermPart(session, job, id, defaults)} ${slopesPart(session, job, defaults)}
+    ${bodyPart(session, job, id, body, saidOf(tableOfBody(levels, id)))} ${bankPart(session, job, id, body)} ${bermPart(session, job, id, defaults)} ${slopesPart(session, job, defaults)}
     ${builtPart(session, job)} ${earthPart(session)} ${removing(session, job, id, body)}
     <p>${draw}</p>`;
 }
 
-function bodyPart(session: Session, job: Job, id: string, body: Body): Template {
+function bodyPart(session: Session, job: Job, id: string, body: Body, said: Said): Template {
   const at = (property: string): string[] => ["shape", "bodies", id, property];
   const set = (word: Word, property: string) => (value: Json): boolean => attempt(session, say(word), setOps(job, at(property), value));
   const waterLine = session.waterLine.value;
   const computed = session.figures.value[`shape.shore.bodies.${id}.level`];
-  const balanced = session.figures.value["earth.balance.balanced_level"];
+  const balanced = session.figures.value[`earth.levels.bodies.${id}.balanced_level`];
+  const offered = session.figures.value[`earth.levels.bodies.${id}.offered_level`];
   return html`${textBox({ id: `body-${id}-name`, label: say("shape.name"), value: body.name ?? "", otherwise: id, set: set("shape.name", "name") })}
     ${choiceBox({
       id: `body-${id}-role`,
@@ -101,11 +109,12 @@ function bodyPart(session: Session, job: Job, id: string, body: Body): Template 
       ><input type="checkbox" .checked=${body.keep_balanced ?? false} @change=${(event: Event) => set("shape.balance", "keep_balanced")((event.target as HTMLInputElement).checked)} />
       ${say("shape.balance")}</label
     >
-    ${balanced === undefined
+    ${balanced === undefined || balanced === null
       ? nothing
       : html`<p>
           ${say("shape.balanced", { level: shown(balanced, "elevation", waterLine) })}
-          <button type="button" @click=${() => set("shape.level", "level")(balanced)}>${say("shape.useBalanced")}</button>
+          ${typeof offered === "number" ? html`<button type="button" @click=${() => set("shape.level", "level")(offered)}>${say("shape.useBalanced")}</button>` : nothing}
+          ${said.refused ? say("shape.balancedNot", { why: said.refused }) : said.warned ? say("shape.balancedBut", { why: said.warned }) : nothing}
         </p>`}
     ${numberBox({
       id: `body-${id}-low-level`,

@@ -1,6 +1,7 @@
 /** A table to type in, without its looks: columns, cells, and what a change of cells does to the job. */
 
 import type { ShownUnits } from "../api/types";
+import { type Trade, tradeText, tradeUnit } from "../format/trade";
 import { type Kind, NotRead, format, parse } from "../format/units";
 import { say } from "../format/words";
 import type { Json, Op } from "../state/ops";
@@ -15,6 +16,8 @@ export interface Column {
   readonly worked?: boolean;
   /** Decimals, where the usual ones are not enough. */
   readonly digits?: number;
+  /** The trade tells its numbers in a unit of their own. */
+  readonly trade?: Trade;
 }
 
 export type Values = Readonly<Record<string, Json>>;
@@ -80,6 +83,7 @@ export function cellText(column: Column, value: Json | undefined, { shown, water
   if (holds === "words") return String(value);
   if (holds === "yes or no") return value === true ? say("app.yes").toLowerCase() : "";
   if (typeof holds !== "string") return holds.find(([key]) => key === value)?.[1] ?? String(value);
+  if (column.trade) return tradeText(value as number, column.trade, shown);
   return format(value as number, holds, shown, { digits: column.digits ?? null, relativeTo: holds === "elevation" && relative ? waterLine : null });
 }
 
@@ -98,7 +102,7 @@ export function cellValue(column: Column, typed: string, { shown, waterLine, rel
     if (!found) throw new NotRead(say("table.oneOf", { words: holds.map(([, words]) => words).join(", ") }));
     return found[0];
   }
-  return parse(text, holds, shown, waterLine, { relative }).value;
+  return parse(text, holds, shown, waterLine, { relative, unit: column.trade ? tradeUnit(column.trade, shown) : null }).value;
 }
 
 function yesOrNo(text: string): boolean {

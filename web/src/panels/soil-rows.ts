@@ -45,25 +45,38 @@ const PILE: readonly FieldSpec[] = [
   { name: "angle", word: "soilwork.angle", kind: "angle" },
 ];
 const OFF_SITE: readonly FieldSpec[] = [
-  { name: "distance", word: "soilwork.distance", kind: "length", needed: true },
+  { name: "distance", word: "soilwork.distance", kind: "road length", needed: true },
   { name: "most", word: "soilwork.most", kind: "soil volume" },
 ];
 const TRUCK: readonly FieldSpec[] = [
-  { name: "box", word: "soilwork.box", kind: "volume", needed: true },
-  { name: "payload", word: "soilwork.payload", kind: "bulk mass", needed: true },
-  { name: "speed", word: "soilwork.speed", kind: "speed" },
+  { name: "box", word: "soilwork.box", kind: "soil volume", needed: true },
+  { name: "payload", word: "soilwork.payload", kind: "bulk mass" },
+  { name: "speed", word: "soilwork.speed", kind: "road speed" },
+];
+/** Asked only while nobody knows what a truck may carry: the law tells it from these. */
+const AXLES: readonly FieldSpec[] = [
+  { name: "axles", word: "soilwork.axles", kind: "count", needed: true },
+  { name: "spread", word: "soilwork.spread", kind: "length" },
+  { name: "tare", word: "soilwork.tare", kind: "bulk mass" },
 ];
 const MACHINE: readonly FieldSpec[] = [
-  { name: "bucket", word: "soilwork.bucket", kind: "volume", needed: true },
+  { name: "bucket", word: "soilwork.bucket", kind: "soil volume", needed: true },
   { name: "cycle", word: "soilwork.cycle", kind: "time", needed: true },
   { name: "fill", word: "soilwork.fill", kind: "ratio" },
-  { name: "speed", word: "soilwork.speed", kind: "speed" },
+  { name: "speed", word: "soilwork.speed", kind: "road speed" },
+  { name: "efficiency", word: "soilwork.efficiency", kind: "ratio" },
+];
+const COMPACTOR: readonly FieldSpec[] = [
+  { name: "width", word: "soilwork.width", kind: "length" },
+  { name: "speed", word: "soilwork.workSpeed", kind: "road speed" },
+  { name: "layer", word: "soilwork.layer", kind: "length" },
+  { name: "passes", word: "soilwork.passes", kind: "ratio" },
   { name: "efficiency", word: "soilwork.efficiency", kind: "ratio" },
 ];
 const COUNTED: readonly FieldSpec[] = [
   { name: "bank", word: "soilwork.dugVolume", kind: "soil volume", needed: true },
   { name: "loads", word: "soilwork.countedLoads", kind: "count", needed: true },
-  { name: "box", word: "soilwork.loadBox", kind: "volume", needed: true },
+  { name: "box", word: "soilwork.loadBox", kind: "soil volume", needed: true },
 ];
 
 function rowsOf({ session, job }: Earthed, section: Section, word: Word): RowsOf {
@@ -127,7 +140,7 @@ function pileEntry(earth: Earthed, rows: RowsOf, id: string, pile: Pile): Templa
     id,
     html`${name} <span class="quiet">${say(`soilwork.takes.${pile.takes ?? "any"}`)} · ${shown(earth.session.figures.value[`${stem}.loose`], "soil volume")}</span>`,
     html`${nameBox(rows, id, pile.name)} ${takesBox(rows, id, pile.takes)} ${fieldBoxes(earth, rows, id, pile, PILE)}
-      <dl class="lines">${["loose", "footprint"].map((figure) => figureLine(earth.session, `${stem}.${figure}`))}</dl>
+      <dl class="lines">${["loose", "footprint", "height", "angle"].map((figure) => figureLine(earth.session, `${stem}.${figure}`))}</dl>
       <div class="ends">${showOnPlan(pile.place)} ${removeButton(rows, id, name)}</div>`,
   );
 }
@@ -159,9 +172,14 @@ function offSiteEntry(earth: Earthed, rows: RowsOf, id: string, place: OffSite):
       ${choiceBox({ id: `off_site-${id}-way`, label: say("soilwork.way"), value: place.way, of: (["export", "import"] as const).map((one) => [one, say(`soilwork.way.${one}`)] as const), set: (one) => void set("way")(one) })}
       ${takesBox(rows, id, place.takes)} ${fieldBoxes(earth, rows, id, place, OFF_SITE)}
       ${choiceBox({ id: `off_site-${id}-truck`, label: say("soilwork.truck"), value: place.truck ?? "", of: [["", say("soilwork.standardTruck")] as const, ...trucks], set: (one) => void set("truck")(one || null) })}
-      <dl class="lines">${["loose", "loads"].map((figure) => figureLine(session, `${stem}.${figure}`))}</dl>
+      <dl class="lines">${gateFigures(place).map((figure) => figureLine(session, `${stem}.${figure}`))}</dl>
       <div class="ends"><button type="button" @click=${put}>${say("soilwork.putGate")}</button> ${showOnPlan(place.gate)} ${removeButton(rows, id, name)}</div>`,
   );
+}
+
+/** A gate that gives soil is loaded by others: no digger of the site waits for its trucks. */
+function gateFigures({ way }: OffSite): readonly string[] {
+  return way === "export" ? ["loose", "loads", "road_time", "trucks"] : ["loose", "loads", "road_time"];
 }
 
 export function trucksPart(earth: Earthed): Template {
@@ -171,8 +189,9 @@ export function trucksPart(earth: Earthed): Template {
       foldedRow(
         rows,
         id,
-        html`${truck.name || id} <span class="quiet">${shown(truck.box, "volume")} · ${shown(truck.payload, "bulk mass")}</span>`,
+        html`${truck.name || id} <span class="quiet">${shown(truck.box, "soil volume")} · ${truck.payload == null ? say("soilwork.byAxles") : shown(truck.payload, "bulk mass")}</span>`,
         html`${nameBox(rows, id, truck.name)} ${fieldBoxes(earth, rows, id, truck, TRUCK)}
+          ${truck.payload == null ? fieldBoxes(earth, rows, id, { axles: 3, ...truck }, AXLES) : nothing}
           <div class="ends">${removeButton(rows, id, truck.name || id)}</div>`,
       ),
     )}
@@ -191,12 +210,29 @@ function machineEntry(earth: Earthed, rows: RowsOf, id: string, machine: Machine
   return foldedRow(
     rows,
     id,
-    html`${name} <span class="quiet">${say(`soilwork.machine.${machine.kind}`)} · ${shown(machine.bucket, "volume")}</span>`,
+    html`${name} <span class="quiet">${say(`soilwork.machine.${machine.kind}`)} · ${shown(machine.bucket, "soil volume")}</span>`,
     html`${nameBox(rows, id, machine.name)}
       ${choiceBox({ id: `machines-${id}-kind`, label: say("soilwork.machine"), value: machine.kind, of: MACHINES.map((one) => [one, say(`soilwork.machine.${one}`)] as const), set: (one) => void fieldSetter(rows, id)("kind")(one) })}
       ${fieldBoxes(earth, rows, id, machine, MACHINE)}
+      <dl class="lines">${figureLine(earth.session, `earth.haul.machines.${id}.hours`)}</dl>
       <div class="ends">${removeButton(rows, id, name)}</div>`,
   );
+}
+
+export function compactorsPart(earth: Earthed): Template {
+  const rows = rowsOf(earth, "compactors", "soilwork.compactor");
+  return html`<h3>${say("soilwork.compactors")}</h3>
+    ${Object.entries(earth.job.earth?.compactors ?? {}).map(([id, compactor]) =>
+      foldedRow(
+        rows,
+        id,
+        html`${compactor.name || id}`,
+        html`${nameBox(rows, id, compactor.name)} ${fieldBoxes(earth, rows, id, compactor, COMPACTOR)}
+          <dl class="lines">${figureLine(earth.session, `earth.haul.machines.${id}.hours`)}</dl>
+          <div class="ends">${removeButton(rows, id, compactor.name || id)}</div>`,
+      ),
+    )}
+    ${newRow(rows, { what: "compactor", specs: COMPACTOR, stem: "roller" })}`;
 }
 
 // Loads that were counted.
@@ -231,7 +267,7 @@ function countedEntry(earth: Earthed, rows: RowsOf, id: string, row: Counted): T
 // A row that is not there yet: its needed numbers are asked before it is put in.
 
 interface NewRow {
-  readonly what: "truck" | "machine" | "counted";
+  readonly what: "truck" | "machine" | "compactor" | "counted";
   readonly specs: readonly FieldSpec[];
   readonly stem: string;
   readonly kinds?: readonly (readonly [string, string])[];
@@ -287,7 +323,7 @@ function newOffSite(rows: RowsOf): Template {
   return html`<details class="fold" data-testid="new-offSite">
     <summary>${say("soilwork.new.offSite")}</summary>
     ${choiceBox({ id: "new-offSite-way", label: say("soilwork.way"), value: way, of: [["export", say("soilwork.tip")], ["import", say("soilwork.brought")]], set: (one) => void type("offSite", "way", one) })}
-    ${numberBox({ id: "new-offSite-distance", label: say("soilwork.distance"), kind: "length", value: distance, set: (value) => type("offSite", "distance", value) })}
+    ${numberBox({ id: "new-offSite-distance", label: say("soilwork.distance"), kind: "road length", value: distance, set: (value) => type("offSite", "distance", value) })}
     <button type="button" class="primary" data-testid="add-offSite" ?disabled=${distance === null} @click=${put}>${say("soilwork.putGate")}</button>
   </details>`;
 }

@@ -3,11 +3,13 @@
 import type { Share, Piece, StoneClass, Treatment, TreatmentPlace } from "../api/stone";
 import type { DefaultInUse, Job } from "../api/types";
 import { type Kind, NotRead, parse } from "../format/units";
-import { shown } from "../format/shown";
+import { tradeTexts } from "../format/trade";
 import { say } from "../format/words";
 import { OUTER } from "../plan/rings";
 import type { StonePlaceTold } from "../plan/stone-fields";
 import type { Session } from "../state/session";
+import { zoneWords } from "./zone-words";
+import { units } from "../state/settings";
 
 export interface Stoned {
   readonly session: Session;
@@ -44,7 +46,7 @@ export function classChoices(job: Job, none: string): readonly (readonly [string
 }
 
 export function rangeWords({ low, high }: Pick<StoneClass, "low" | "high">): string {
-  return `${shown(low, "length")} – ${shown(high, "length")}`;
+  return tradeTexts([low, high], "side of a stone", units.value, " – ");
 }
 
 export function bodyName(job: Job, id: string): string {
@@ -57,15 +59,16 @@ export function tagOf(id: string, { tag, name }: Pick<Piece, "tag" | "name">): s
 }
 
 export function sizeWords({ length, width, height }: Pick<Piece, "length" | "width" | "height">): string {
-  return [length, width, height].map((side) => shown(side, "length")).join(" × ");
+  return tradeTexts([length, width, height], "side of a stone", units.value, " × ");
 }
 
-/** Names of the zones of a body's bank, as its bank type calls them. */
+/** Names of the zones of a body's bank, as its bank type calls them; those without a name by what they are. */
 export function zoneNames(job: Job, body: string): string[] {
   const type = job.shape.bank_types?.[job.shape.bodies?.[body]?.bank_type ?? ""];
   const names = type?.zone_names ?? [];
-  const count = Math.max(names.length, type?.points.length ?? 0, 1);
-  return Array.from({ length: count }, (_, zone) => names[zone] || say("stone.zoneNumber", { number: zone + 1 }));
+  const words = type ? zoneWords(type.points) : [];
+  const count = Math.max(names.length, words.length, 1);
+  return Array.from({ length: count }, (_, zone) => names[zone] || words[zone] || say("stone.zoneNumber", { number: zone + 1 }));
 }
 
 export function placeWords(job: Job, place: TreatmentPlace): string {

@@ -17,7 +17,7 @@ import { choiceBox, numberBox, textBox } from "./boxes";
 import { figureLine } from "./figures";
 import { type RowsOf, fieldSetter, foldedRow, removeButton } from "./rows";
 import { rowsOf, shapeBox } from "./stone-cover";
-import { ROLES, STANDS, type Stoned, sizeWords, stonePlaceName, tagOf } from "./stone-parts";
+import { ROLES, STANDS, type Stoned, rangeWords, sizeWords, stonePlaceName, tagOf } from "./stone-parts";
 import { showPoint } from "./stone-rows";
 import { which } from "./tables";
 import type { Template } from "./view";
@@ -31,13 +31,27 @@ export function dealtNow({ session }: Pick<Stoned, "session">): { readonly yard:
   return { yard: readYard(frame), setting: readSetting(frame) };
 }
 
+/** Place that is dealt to a stone, in words; of one left over the reason. */
+export function dealtPlace(job: Job, yard: Yard, id: string): string {
+  const told = yard.stones.get(id);
+  const place = yard.places.find((one) => one.id === told?.place);
+  return place ? stonePlaceName(job, place) : (told?.says ?? "");
+}
+
+/** Stones that were dealt a place before and have another one now; one left over has none. */
+export function movedStones(before: ReadonlyMap<string, string>, { stones }: Pick<Yard, "stones">): string[] {
+  return [...before].flatMap(([id, place]) => {
+    const now = stones.get(id);
+    return now !== undefined && now.place !== place ? [id] : [];
+  });
+}
+
 /** Where a stone goes, in words. */
 export function dealtWords(job: Job, yard: Yard | null, id: string, row: Piece): string {
   if (row.place) return say("stone.placed");
   const told = yard?.stones.get(id);
-  if (!told) return say("stone.notDealt");
-  const place = yard?.places.find((one) => one.id === told.place);
-  const words = place ? stonePlaceName(job, place) : told.says;
+  if (!yard || !told) return say("stone.notDealt");
+  const words = dealtPlace(job, yard, id);
   return told.order > 0 ? `${words}, ${say("stone.order", { number: told.order })}` : words;
 }
 
@@ -108,7 +122,7 @@ function pieceEntry(stone: Stoned, rows: RowsOf, id: string, row: Piece): Templa
         ${textBox({ id: `pieces-${id}-tag`, label: say("stone.tag"), value: row.tag ?? "", otherwise: id, set: set("tag") })}
         ${textBox({ id: `pieces-${id}-truck`, label: say("stone.truck"), value: row.truck ?? "", otherwise: say("stone.noTruck"), set: set("truck") })}
       </div>
-      <div class="row">${sides.map((side) => numberBox({ id: `pieces-${id}-${side}`, label: say(`stone.${side}`), kind: "length", value: row[side], needed: true, set: set(side) }))}</div>
+      <div class="row">${sides.map((side) => numberBox({ id: `pieces-${id}-${side}`, label: say(`stone.${side}`), kind: "length", trade: "side of a stone", value: row[side], needed: true, set: set(side) }))}</div>
       ${shapeBox(`pieces-${id}-shape`, row.shape, (shape) => void set("shape")(shape))}
       ${choiceBox({ id: `pieces-${id}-role`, label: say("stone.role"), value: row.role ?? "any", of: ROLES.map((role) => [role, say(`stone.role.${role}`)] as const), set: (role) => void set("role")(role) })}
       ${falls.length > 0 ? choiceBox({ id: `pieces-${id}-fall`, label: say("stone.fall"), value: row.fall ?? "", of: [["", say("stone.fallNone")], ...falls], set: (fall) => void set("fall")(fall || null) }) : nothing}
@@ -177,7 +191,7 @@ function wantedPart({ job }: Stoned, yard: Yard | null): Template {
         ${wanted.map(
           (place) => html`<tr>
             <th scope="row">${place.says}</th>
-            <td>${shown(place.low, "length")} – ${shown(place.high, "length")}</td>
+            <td>${rangeWords(place)}</td>
             <td>${shown(place.needed, "count")}</td>
             <td>${shown(place.dealt, "count")}</td>
             <td>${place.missing > 0 ? html`<b>${shown(place.missing, "count")}</b>` : "–"}</td>

@@ -18,7 +18,7 @@ export function piecesSheet(job: Job): Sheet {
   return {
     columns: [
       column("tag", "stone.tag", "words"),
-      ...SIDES.map((side) => column(side, `stone.${side}`, "length", false)),
+      ...SIDES.map((side): Column => ({ ...column(side, `stone.${side}`, "length", false), trade: "side of a stone" })),
       column("mass", "stone.ticket", "mass"),
       column("shape", "stone.shape", SHAPES.map((one) => [one, say(`stone.shape.${one}`)] as const)),
       column("role", "stone.role", ROLES.map((one) => [one, say(`stone.role.${one}`)] as const)),

@@ -16,7 +16,8 @@ import { type Signal, signal } from "../state/signal";
 import { choiceBox, wordSwitch } from "./boxes";
 import { idFrom } from "./stone-cover";
 import { ROLES, SHAPES, STANDS, type TapeUnit, nextTag, sidesOf, sizeWords, tagOf, tapeValue } from "./stone-parts";
-import { dealtNow, dealtWords, isLeftOver, isOverloaded, truckWords } from "./stone-pieces";
+import { dealtNow, dealtPlace, dealtWords, isLeftOver, isOverloaded, movedStones, truckWords } from "./stone-pieces";
+import type { Yard } from "../plan/stone-fields";
 import { type Dispose, type Template, mountView } from "./view";
 
 const TAPES = ["first", "second", "third"] as const;
@@ -43,6 +44,10 @@ const card: Signal<Card> = signal<Card>({ tapes: NO_TAPES, tag: "", role: "any",
 const tapeUnit: Signal<TapeUnit | null> = signal<TapeUnit | null>(null);
 /** Stone that was kept last. */
 const last: Signal<string | null> = signal<string | null>(null);
+/** Places of the others as they were before it came. */
+let before: ReadonlyMap<string, string> = new Map();
+/** So many stones that changed their places are told by name. */
+const MOVED_TOLD = 4;
 
 export function mountYard(host: HTMLElement, session: Session): Dispose {
   for (const name of ["stone_yard", "stone_setting"]) session.want(name, true, "yard");
@@ -157,8 +162,10 @@ function keepStone(host: HTMLElement, session: Session, job: Job): void {
   const pieces = job.stone?.pieces ?? {};
   const id = newId(idFrom(tag) || "stone_1", pieces);
   const row: Piece = { ...sides, stands, ...(tag ? { tag: tag.trim() } : {}), ...(role === "any" ? {} : { role }), ...(truck ? { truck: truck.trim() } : {}), ...(shape === "blocky" ? {} : { shape }) };
+  const places = new Map([...(dealtNow({ session }).yard?.stones ?? [])].map(([one, { place }]) => [one, place]));
   const kept = attempt(session, say("rows.add", { what: say("stone.stoneCalled", { tag: tag || id }).toLowerCase() }), [{ op: "add", path: pointer("stone", "pieces", id), value: row as unknown as Json }]);
   if (!kept) return set({ fault: notice.value, wrong: null });
+  before = places;
   last.value = id;
   const taken = new Set([...Object.values(pieces).map((one) => one.tag ?? ""), tag]);
   set({ tapes: NO_TAPES, tag: nextTag(tag.trim(), taken), fault: "", wrong: null });
@@ -177,9 +184,24 @@ function lastPart(session: Session, job: Job): Template {
     <p role="status" data-testid="yard-last">
       <b>${tagOf(id, row)}</b> <span>${sizeWords(row)}</span> ${mass === undefined ? nothing : html`<span>${shown(mass, "mass")}</span>`}
       <strong>${dealtWords(job, yard, id, row)}</strong>
+      ${movedPart(job, yard, id)}
     </p>
     <button type="button" data-testid="yard-back" @click=${back}>${say("yard.back")}</button>
   </div>`;
+}
+
+/** Other stones that have another place since this one came: nobody sets them by the old list. */
+function movedPart(job: Job, yard: Yard | null, id: string): Template {
+  if (!yard?.stones.has(id)) return nothing;
+  const moved = movedStones(before, yard).filter((one) => one !== id && !job.stone?.pieces?.[one]?.place);
+  if (moved.length === 0) return nothing;
+  const words = moved.slice(0, MOVED_TOLD).flatMap((one) => {
+    const row = job.stone?.pieces?.[one];
+    return row ? [say("yard.movedTo", { tag: tagOf(one, row), place: dealtPlace(job, yard, one) })] : [];
+  });
+  const more = moved.length - words.length;
+  const list = [...words, ...(more > 0 ? [say("yard.movedMore", { count: more })] : [])].join("; ");
+  return html`<span class="moved" data-testid="yard-moved">${say("yard.moved", { list })}</span>`;
 }
 
 /** What was taped so far, the newest first: places change as stones come. */

@@ -1,9 +1,10 @@
 /** The boxes of what is built: streams and falls, mounds, ways, seats, low spots. */
 
 import { html, nothing } from "lit";
-import type { Job, Mound, Place, Seat, SeatKind, Way, WayKind } from "../api/types";
+import type { Gate, Job, Mound, Place, Seat, SeatKind, Way, WayKind } from "../api/types";
 import { shown } from "../format/shown";
 import { choiceBox, numberBox, textBox, tickBox } from "../panels/boxes";
+import { figureLine } from "../panels/figures";
 import type { Template } from "../panels/view";
 import { attempt, setOps } from "../state/changes";
 import type { Json, Op } from "../state/ops";
@@ -14,7 +15,7 @@ import { tool } from "../state/tool";
 import type { Boxed } from "./box";
 import { chosenLinerBoxes } from "./box-lining";
 import { chosenWaterBoxes } from "./box-water";
-import { type Built, FIRST_WIDTHS, SEAT_KINDS, WAY_KINDS, builtOne, builtPath, isLined, isWatered, kindWords, nameOf, percent, pointsOf } from "./built";
+import { type Built, FIRST_HEIGHTS, FIRST_WIDTHS, GATE_WIDTH, SEAT_KINDS, WAY_KINDS, builtOne, builtPath, isLined, isPoint, isRising, isWatered, kindOps, kindWords, lengthAlong, nameOf, percent, pointsOf } from "./built";
 import { type Building, building, fallTo, seatTo } from "./gestures/draw-built";
 import { movableOf, movableOut, nextPoint, pointTo } from "./gestures/movable";
 import { say } from "./say";
@@ -46,7 +47,7 @@ export function buildingBoxes(): Template {
   if (tool.value === "mound") return numberBox({ id: "new-mound-height", label: say("plan.box.height"), kind: "length", value: height, needed: true, set: set("height") });
   if (tool.value !== "way") return nothing;
   return html`${choiceBox({ id: "new-way", label: say("plan.box.kind"), value: way, of: WAY_KINDS.map((kind) => [kind, say(`plan.way.${kind}`)] as const), set: (kind) => void set("way")(kind) })}
-  ${numberBox({ id: "new-way-width", label: say("plan.box.width"), kind: "length", value: width, otherwise: shown(FIRST_WIDTHS[way], "length"), set: set("width") })}`;
+  ${isPoint(way) || way === "fence" ? nothing : numberBox({ id: "new-way-width", label: say("plan.box.width"), kind: "length", value: width, otherwise: shown(FIRST_WIDTHS[way], "length"), set: set("width") })}`;
 }
 
 /** A seat is put by a press; its place can be typed too. */
@@ -119,11 +120,65 @@ function fallBox(boxed: Boxed, job: Job, selection: Selection): Template {
 function wayBoxes(boxed: Boxed, built: Built, way: Way): Template {
   const { change, setPart } = changes(boxed, built);
   const waterLine = boxed.session.waterLine.value;
-  return html`${choiceBox({ id: "way-kind", label: say("plan.box.kind"), value: way.kind, of: WAY_KINDS.map((kind) => [kind, say(`plan.way.${kind}`)] as const), set: (kind: WayKind) => void change("kind", kind) })}
+  const isLine = way.place.at === "line";
+  const kinds = isPoint(way.kind) ? [] : WAY_KINDS.filter((kind) => !isPoint(kind));
+  const setKind = (kind: WayKind): void => void attempt(boxed.session, say("plan.label.changeBuilt", { name: nameOf(built) }), kindOps(built.id, way, kind));
+  const levelName = way.kind === "wall" ? "plan.box.foot" : isLine && isRising(way.kind) ? "plan.box.startLevel" : "plan.box.level";
+  return html`${kinds.length > 0 ? choiceBox({ id: "way-kind", label: say("plan.box.kind"), value: way.kind, of: kinds.map((kind) => [kind, say(`plan.way.${kind}`)] as const), set: setKind }) : nothing}
     ${textBox({ id: "way-name", label: say("plan.box.name"), value: way.name ?? "", set: (name) => change("name", name) })}
-    ${way.place.at === "line" ? numberBox({ id: "way-width", label: say("plan.box.width"), kind: "length", value: way.width ?? null, otherwise: shown(FIRST_WIDTHS[way.kind], "length"), set: setPart("width") }) : nothing}
-    ${numberBox({ id: "way-level", label: say(way.kind === "wall" ? "plan.box.foot" : "plan.box.level"), kind: "elevation", value: way.level ?? null, waterLine, otherwise: say("plan.box.onGround"), set: setPart("level") })}
-    ${way.kind === "wall" || way.kind === "bridge" || way.kind === "deck" ? numberBox({ id: "way-top", label: say("plan.box.top"), kind: "elevation", value: way.top ?? null, waterLine, set: setPart("top") }) : nothing}`;
+    ${isLine && way.kind !== "fence" ? numberBox({ id: "way-width", label: say("plan.box.width"), kind: "length", value: way.width ?? null, otherwise: shown(FIRST_WIDTHS[way.kind], "length"), set: setPart("width") }) : nothing}
+    ${way.kind === "fence" || way.kind === "light" ? nothing : numberBox({ id: "way-level", label: say(levelName), kind: "elevation", value: way.level ?? null, waterLine, otherwise: say("plan.box.onGround"), set: setPart("level") })}
+    ${isLine && isRising(way.kind) ? numberBox({ id: "way-end", label: say("plan.box.endLevel"), kind: "elevation", value: way.end_level ?? null, waterLine, otherwise: say("plan.box.sameLevel"), set: setPart("end_level") }) : nothing}
+    ${way.kind === "steps" ? numberBox({ id: "way-riser", label: say("plan.box.mostRiser"), kind: "length", value: way.most_riser ?? null, otherwise: shown(MOST_RISER, "length"), set: setPart("most_riser") }) : nothing}
+    ${way.kind === "wall" || way.kind === "bridge" || way.kind === "deck" ? numberBox({ id: "way-top", label: say("plan.box.top"), kind: "elevation", value: way.top ?? null, waterLine, otherwise: way.kind === "wall" ? say("plan.box.overGround") : "", set: setPart("top") }) : nothing}
+    ${way.kind in FIRST_HEIGHTS && (way.top ?? null) === null ? numberBox({ id: "way-height", label: say(way.kind === "light" ? "plan.box.height" : "plan.box.standsHigh"), kind: "length", value: way.height ?? null, otherwise: shown(FIRST_HEIGHTS[way.kind] ?? 0, "length"), set: setPart("height") }) : nothing}
+    ${way.kind === "fence" ? fenceBoxes(way, change) : nothing} ${way.kind === "light" ? aimBoxes(way, change) : nothing}
+    <dl class="lines">${WAY_FIGURES.map((path) => figureLine(boxed.session, path.replace("*", built.id)))}</dl>`;
+}
+
+/** What is told of a way of any kind under its boxes, as far as it has it. */
+const WAY_FIGURES = [
+  ...["rise", "slope", "risers", "riser", "tread"].map((name) => `shape.built.rising.*.${name}`),
+  ...["length", "height", "face"].map((name) => `shape.built.walls.*.${name}`),
+  ...["length", "gate_width"].map((name) => `shape.built.fences.*.${name}`),
+  ...["to_water", "throw"].map((name) => `shape.built.lights.*.${name}`),
+];
+
+/** Greatest height of a step where nothing is told [m]. */
+const MOST_RISER = 0.15;
+
+/** How much of a fence is open, and its gates. */
+function fenceBoxes(way: Way, change: (property: string, value: Json) => boolean): Template {
+  const gates = way.gates ?? [];
+  const put = (next: readonly Gate[]): boolean => change("gates", next.length > 0 ? (next as unknown as Json) : null);
+  const setGate = (at: number, part: keyof Gate) => (value: number | null): boolean => (value !== null || part === "width") && put(gates.with(at, { ...(gates[at] as Gate), [part]: value }));
+  const add = (): void => void put([...gates, { distance: middleOf(way) }]);
+  return html`${numberBox({ id: "fence-open", label: say("plan.box.open"), kind: "ratio", value: way.open_share ?? 0, needed: true, set: (share) => share !== null && change("open_share", share) })}
+    <p class="quiet">${say("plan.box.openSay")}</p>
+    ${gates.map(
+      (gate, at) => html`<fieldset class="sees"><legend>${say("plan.box.gate", { number: at + 1 })}</legend>
+        ${numberBox({ id: `gate-${at + 1}`, label: say("plan.box.gateAlong"), kind: "length", value: gate.distance, needed: true, set: setGate(at, "distance") })}
+        ${numberBox({ id: `gate-${at + 1}-width`, label: say("plan.box.gateWidth"), kind: "length", value: gate.width ?? null, otherwise: shown(GATE_WIDTH, "length"), set: setGate(at, "width") })}
+        ${button(say("plan.box.takeOut"), () => void put(gates.toSpliced(at, 1)), `gate-${at + 1}-out`)}</fieldset>`,
+    )}
+    <p>${button(say("plan.box.addGate"), add, "gate-add")}</p>`;
+}
+
+function middleOf(way: Way): number {
+  return lengthAlong(pointsOf(way)) / 2;
+}
+
+/** What a light is aimed at: pressed on the plan. */
+function aimBoxes(way: Way, change: (property: string, value: Json) => boolean): Template {
+  const aim = way.aims_at ?? null;
+  const ask = (): void =>
+    pickPlace({
+      title: say("plan.box.aimsAt"),
+      looks: false,
+      before: aim ? { place: [aim.east, aim.north], bearing: null } : null,
+      take: ({ place: [east, north] }) => void change("aims_at", { east, north }),
+    });
+  return html`<p>${button(say("plan.box.aimsAt"), ask, "light-aim")} ${aim ? button(say("plan.box.aimsAway"), () => void change("aims_at", null)) : nothing}</p>`;
 }
 
 function moundBoxes(boxed: Boxed, built: Built, mound: Mound): Template {
@@ -138,6 +193,7 @@ function seatBoxes(boxed: Boxed, job: Job, built: Built, seat: Seat): Template {
   const figures = boxed.session.figures.value;
   const share = figures[`shape.views.seats.${built.id}.share`];
   const falls = figures[`shape.views.seats.${built.id}.falls_seen`];
+  const everyFall = streamsOf(job).flatMap(fallsOf);
   return html`${choiceBox({ id: "seat-kind", label: say("plan.box.kind"), value: seat.kind ?? "seat", of: SEAT_KINDS.map((kind) => [kind, say(`plan.seat.${kind}`)] as const), set: (kind: SeatKind) => void change("kind", kind) })}
     ${textBox({ id: "seat-name", label: say("plan.box.name"), value: seat.name ?? "", set: (name) => change("name", name) })}
     ${numberBox({ id: "seat-eyes", label: say("plan.box.eyes"), kind: "length", value: seat.eye_height ?? null, otherwise: shown(EYES, "length"), set: setPart("eye_height") })}
@@ -145,7 +201,8 @@ function seatBoxes(boxed: Boxed, job: Job, built: Built, seat: Seat): Template {
       ? nothing
       : html`<dl class="lines">
           <div class="line"><dt>${say("plan.box.seesNow")}</dt><dd data-testid="seat-share">${percent(share)}</dd></div>
-          ${streamsOf(job).some((line) => (line.outline.steps ?? []).length > 0) ? html`<div class="line"><dt>${say("plan.box.fallsNow")}</dt><dd>${falls ?? 0}</dd></div>` : nothing}
+          ${everyFall.length > 0 ? html`<div class="line"><dt>${say("plan.box.fallsNow")}</dt><dd data-testid="seat-falls">${falls ?? 0}</dd></div>` : nothing}
+          ${everyFall.map((fall) => figureLine(boxed.session, `shape.views.seats.${built.id}.falls.${fall.body}-${fall.at + 1}.share`, say("plan.box.fallNow", { number: fall.at + 1, body: bodyName(job, fall.body) })))}
         </dl>`}
     ${looksAt(job, seat, (places) => change("looks_at", places as unknown as Json))}`;
 }

@@ -11,6 +11,7 @@ import { type Op, pointer } from "../state/ops";
 import { pick } from "../state/pick";
 import type { Selection, Session } from "../state/session";
 import { type Signal, effect, signal, untracked } from "../state/signal";
+import { bankTypeOps, banksToChoose } from "../state/ready-banks";
 import { ofSurvey } from "../state/survey-in-hand";
 import { tool } from "../state/tool";
 import { lineBox } from "./box-line";
@@ -355,10 +356,10 @@ function keepThing(session: Session, job: Job, thing: Thing): boolean {
 }
 
 function newBank({ session, hand }: Boxed, job: Job, form: Signal<Form>): Template {
-  const types = Object.entries(job.shape.bank_types ?? {});
+  const types = banksToChoose(job);
   const rings = ringsOf(job).filter((ring) => !ring.open);
   const [first] = rings;
-  if (types.length === 0 || !first) return framed(say("plan.tool.bank"), html`<p class="quiet">${say("plan.bank.none")}</p>`);
+  if (!first) return framed(say("plan.tool.bank"), html`<p class="quiet">${say("plan.bank.none")}</p>`);
   const held = hand.draft.value?.stretch;
   const ring = rings.find((one) => one.body === held?.body && one.ring === held.ring) ?? first;
   const pegs = ring.curve.pegs.map((peg) => [peg.id, peg.id] as const);
@@ -372,7 +373,7 @@ function newBank({ session, hand }: Boxed, job: Job, form: Signal<Form>): Templa
     const stretches = job.shape.bodies?.[ring.body]?.stretches ?? {};
     const path = pointer("shape", "bodies", ring.body, "stretches", newId("stretch", stretches));
     const value = json({ ring: ring.ring, start, end, bank_type: type });
-    if (attempt(session, say("plan.label.bank", { start, end }), [{ op: "add", path, value }])) tool.value = "select";
+    if (attempt(session, say("plan.label.bank", { start, end }), [...bankTypeOps(job, type), { op: "add", path, value }])) tool.value = "select";
   };
   const nameOf = ({ body, ring: island }: (typeof rings)[number]): string => {
     const name = job.shape.bodies?.[body]?.name || body;
@@ -395,7 +396,7 @@ function newBank({ session, hand }: Boxed, job: Job, form: Signal<Form>): Templa
         : nothing}
       ${choiceBox({ id: "bank-start", label: say("plan.box.from"), value: start, of: pegs, set: (peg) => draft({ start: peg }) })}
       ${choiceBox({ id: "bank-end", label: say("plan.box.to"), value: end, of: pegs, set: (peg) => draft({ end: peg }) })}
-      ${choiceBox({ id: "bank-type", label: say("plan.box.type"), value: type, of: types.map(([id, row]) => [id, row.name || id] as const), set: setter(form, "type") })}
+      ${choiceBox({ id: "bank-type", label: say("plan.box.type"), value: type, of: types, set: setter(form, "type") })}
       <div class="buttons">${button(say("plan.box.keep"), keep, "keep-bank")} ${button(say("plan.box.stop"), () => (tool.value = "select"))}</div>`,
   );
 }

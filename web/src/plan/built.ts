@@ -1,6 +1,6 @@
 /** Rows that lie on the plan point by point, and the edits that move them: what is built beside the water, what is known of the groundwater and leads it away, and what belongs to the liner. */
 
-import type { Job, Place, Row, Rows, Seat, Way, WayKind } from "../api/types";
+import type { Gate, Job, Place, Row, Rows, Seat, Way, WayKind } from "../api/types";
 import type { Guard } from "../api/lining";
 import type { Drain, Reading } from "../api/water";
 import type { SitePoint } from "../geometry/types";
@@ -13,12 +13,28 @@ import { distance, isInside, nearestOnLine } from "./plane";
 import { json, shifted, withPegAfter, withPegAt } from "./rings";
 import { say } from "./say";
 
-export const WAY_KINDS: readonly WayKind[] = ["path", "bridge", "deck", "steps", "wall", "bed", "pad"];
+export const WAY_KINDS: readonly WayKind[] = ["path", "bridge", "deck", "steps", "wall", "fence", "bed", "pad", "light"];
 export const SEAT_KINDS = ["seat", "window", "stop"] as const;
 /** Kinds that are an area as a rule. */
 const AREAS: ReadonlySet<WayKind> = new Set(["deck", "bed", "pad"]);
 /** Widths of a way that tells none [m]: a path for two, a wall one stone thick. */
-export const FIRST_WIDTHS: Readonly<Record<WayKind, number>> = { path: 1.2, bridge: 1.2, deck: 2.4, steps: 1.2, wall: 0.3, bed: 1.5, pad: 1.5 };
+export const FIRST_WIDTHS: Readonly<Record<WayKind, number>> = { path: 1.2, bridge: 1.2, deck: 2.4, steps: 1.2, wall: 0.3, bed: 1.5, pad: 1.5, fence: 0.1, light: 0.3 };
+/** How high what stands upright is where its row tells nothing [m]. */
+export const FIRST_HEIGHTS: Readonly<Partial<Record<WayKind, number>>> = { wall: 0.45, fence: 1.2192, light: 0.6 };
+export const GATE_WIDTH = 1; // metres of a gate that tells none
+/** From so much open on one sees through a fence. */
+export const SEEN_THROUGH = 0.5;
+/** Kinds that may end at another level than they begin. */
+const RISING: ReadonlySet<WayKind> = new Set(["path", "bridge", "deck", "steps", "bed", "pad"]);
+/** What only ways of some kinds tell. */
+const ONLY: Readonly<Record<string, (kind: WayKind) => boolean>> = {
+  end_level: (kind) => RISING.has(kind),
+  top: (kind) => kind === "wall" || RISING.has(kind),
+  height: (kind) => kind in FIRST_HEIGHTS,
+  open_share: (kind) => kind === "fence",
+  gates: (kind) => kind === "fence",
+  aims_at: (kind) => kind === "light",
+};
 export const FIRST_HEIGHT = 0.6; // metres of a mound that nobody has told yet
 
 const SECTIONS = {
@@ -206,8 +222,56 @@ function placeOp({ kind, id }: Built, place: Place): Op {
   return { op: "replace", path: `${builtPath(kind, id)}/place`, value: json(place) };
 }
 
+/** Whether a way of a kind may end at another level than it begins. */
+export function isRising(kind: WayKind): boolean {
+  return RISING.has(kind);
+}
+
+/** Whether a way of a kind stands at one point. */
+export function isPoint(kind: WayKind): boolean {
+  return kind === "light";
+}
+
+/** Operations that make a way one of another kind, without what that kind does not have. */
+export function kindOps(id: string, way: Way, kind: WayKind): Op[] {
+  const path = builtPath("way", id);
+  const gone = Object.keys(ONLY).filter((name) => name in way && !ONLY[name]?.(kind));
+  return [...gone.map((name): Op => ({ op: "remove", path: `${path}/${name}` })), { op: "replace", path: `${path}/kind`, value: kind }];
+}
+
+/** Places of the two posts of each gate of a fence; a gate beyond the end stands at the end. */
+export function gatesOn(line: readonly SitePoint[], gates: readonly Gate[]): (readonly [SitePoint, SitePoint])[] {
+  const whole = lengthAlong(line);
+  return gates.map((gate): readonly [SitePoint, SitePoint] => {
+    const half = Math.min((gate.width ?? GATE_WIDTH) / 2, whole / 2);
+    const middle = Math.min(Math.max(gate.distance, half), whole - half);
+    return [pointAlong(line, middle - half), pointAlong(line, middle + half)];
+  });
+}
+
+export function lengthAlong(line: readonly SitePoint[]): number {
+  return line.slice(1).reduce((sum, point, at) => sum + distance(line[at] as SitePoint, point), 0);
+}
+
+/** Point of a line so far from its begin. */
+function pointAlong(line: readonly SitePoint[], station: number): SitePoint {
+  let left = station;
+  for (let at = 1; at < line.length; at += 1) {
+    const [from, to] = [line[at - 1] as SitePoint, line[at] as SitePoint];
+    const long = distance(from, to);
+    if (left <= long && long > 0) return [from[0] + (left / long) * (to[0] - from[0]), from[1] + (left / long) * (to[1] - from[1])];
+    left -= long;
+  }
+  return line.at(-1) as SitePoint;
+}
+
 /** Row of a new way through places. */
 export function newWay(kind: WayKind, places: readonly SitePoint[], width: number | null): Way {
+  if (isPoint(kind)) {
+    const [east, north] = places.at(-1) as SitePoint;
+    return { kind, place: { at: "point", east, north } };
+  }
+  if (kind === "fence") return { kind, place: placeThrough(places, false) };
   const place = placeThrough(places, AREAS.has(kind));
   return { kind, place, ...(place.at === "line" ? { width: width ?? FIRST_WIDTHS[kind] } : {}) };
 }

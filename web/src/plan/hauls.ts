@@ -16,6 +16,8 @@ const LEAST_WAY = 0.5; // metres
 export interface Haul {
   readonly from: SitePoint;
   readonly to: SitePoint;
+  /** Where it bends, as along the way in. */
+  readonly bends?: readonly SitePoint[];
   /** Name of the place that takes it. */
   readonly end: string;
   readonly stream: string;
@@ -32,8 +34,14 @@ export interface HaulsSent {
   readonly head: Pick<ArrayHead, "ids" | "streams">;
 }
 
-/** Hauls of the server's array. */
-export function haulsOf(sent: HaulsSent | null): Haul[] {
+/** Bends of every haul: their places one after another, and where those of each begin. */
+export interface BendsSent {
+  readonly places: NumberArray;
+  readonly starts: NumberArray;
+}
+
+/** Hauls of the server's arrays. */
+export function haulsOf(sent: HaulsSent | null, bends: BendsSent | null = null): Haul[] {
   if (sent === null) return [];
   const { data, shape } = sent.field;
   return Array.from({ length: shape[0] ?? 0 }, (_, at) => {
@@ -46,8 +54,19 @@ export function haulsOf(sent: HaulsSent | null): Haul[] {
       volume,
       work: volume * distance,
       time,
+      ...(bends === null ? {} : { bends: bendsOf(bends, at) }),
     };
   });
+}
+
+function bendsOf({ places, starts }: BendsSent, at: number): SitePoint[] {
+  const [first, last] = [starts[at] ?? 0, starts[at + 1] ?? 0];
+  return Array.from({ length: last - first }, (_, step) => [places[2 * (first + step)] as number, places[2 * (first + step) + 1] as number] as const);
+}
+
+/** All places that a haul goes along. */
+export function wayOf({ from, bends = [], to }: Pick<Haul, "from" | "bends" | "to">): readonly SitePoint[] {
+  return [from, ...bends, to];
 }
 
 /** Which place an end of a haul is: a pile, a gate, placed soil, or none. */
@@ -85,7 +104,8 @@ function together(some: readonly Haul[]): Haul {
   const volume = sum((haul) => haul.volume);
   const mean = (place: (haul: Haul) => SitePoint): SitePoint => [0, 1].map((axis) => sum((haul) => haul.volume * (place(haul)[axis] as number)) / volume) as unknown as SitePoint;
   const [{ end, stream }] = some as readonly [Haul];
-  return { from: mean((haul) => haul.from), to: mean((haul) => haul.to), end, stream, volume, work: sum((haul) => haul.work), time: sum((haul) => haul.time) };
+  const { bends = [] } = some.reduce((most, one) => (one.volume > most.volume ? one : most));
+  return { bends, from: mean((haul) => haul.from), to: mean((haul) => haul.to), end, stream, volume, work: sum((haul) => haul.work), time: sum((haul) => haul.time) };
 }
 
 /** Carrying time to each place by its name [s]. */
@@ -100,7 +120,8 @@ export function arrowAt(some: readonly Haul[], place: SitePoint, within: number)
   let best: Haul | null = null;
   let least = within;
   for (const arrow of some) {
-    const away = fromPiece(arrow.from, arrow.to, place);
+    const way = wayOf(arrow);
+    const away = Math.min(...way.slice(1).map((to, at) => fromPiece(way[at] as SitePoint, to, place)));
     if (away > least) continue;
     best = arrow;
     least = away;

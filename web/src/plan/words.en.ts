@@ -119,7 +119,7 @@ export const planWords = {
   "plan.bank.end": "From peg {id}: now press the peg where it ends, going on in the order of the pegs.",
   "plan.bank.type": "Choose the bank type in the box.",
   "plan.bank.pressPeg": "Press on a peg.",
-  "plan.bank.none": "This job has no bank type of its own yet; add one under Shape.",
+  "plan.bank.none": "Draw a shore first: a bank runs along it from peg to peg.",
   "plan.tie.from": "Press a place on the photo that you can find again, such as a shot.",
   "plan.tie.to": "Now press where it truly lies.",
   "plan.tie.kept": "Tied. Two ties place the photo, three or more also stretch it.",

@@ -7,9 +7,10 @@ import type { Grip, HeightHand } from "../charts/hand";
 import { type Box, type ShownGrip, gripHandle, hatches, heightAxis, heightText, lengthAxis, pathOf, pixels, stationText } from "../charts/picture";
 import { type Scale, type Span, pixelOf, roomy, spread } from "../charts/scale";
 import { format, formatChange } from "../format/units";
-import { say } from "../format/words";
+import { type Word, say } from "../format/words";
 import { units } from "../state/settings";
 import { BANKS, type BankBand, type Edge, type EdgePlace, type Spot, bankBands, lowSpots, pegTicks, placeAt, raisedSpots, reachedSpans, unseamed } from "./edge";
+import { type NamedLine, inLines, lineNames } from "./names";
 
 export interface StripModel {
   readonly job: Job;
@@ -103,19 +104,17 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
 }
 
 /** The groundwater of the wet season along the shore, and the liner that must hold it. */
-function waterBelow(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
+function waterBelow(inView: readonly EdgePlace[], { across, up }: StripFrame): SVGTemplateResult {
   const line = (height: (place: EdgePlace) => number | null): string =>
     pathOf(inView.flatMap((place) => (height(place) === null ? [] : [[pixelOf(across, place.station), pixelOf(up, height(place) as number)] as const])));
   const below = line((place) => place.below);
   if (!below) return svg``;
-  const named = inView.find(({ below: height }) => height !== null && pixelOf(up, height) > box.top + 14 && pixelOf(up, height) < box.bottom);
   return svg`<path class="liner-line" d=${line((place) => place.liner)} />
-    <path class="groundwater-line" data-testid="strip-groundwater" d=${below} />
-    ${named ? svg`<text class="line-name water-name" x=${pixels(Math.max(pixelOf(across, named.station), box.left) + 6)} y=${pixels(pixelOf(up, named.below as number) - 5)}>${say("groundwater.line.water")}</text>` : nothing}`;
+    <path class="groundwater-line" data-testid="strip-groundwater" d=${below} />`;
 }
 
 /** Top of the stone along the shore; where none stands the line breaks off. */
-function stoneTop(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
+function stoneTop(inView: readonly EdgePlace[], { across, up }: StripFrame): SVGTemplateResult {
   const runs: (readonly [number, number])[][] = [];
   inView.forEach(({ station, stoneTop: height }, at) => {
     if (height === null) return;
@@ -126,19 +125,14 @@ function stoneTop(inView: readonly EdgePlace[], { box, across, up }: StripFrame)
   const drawn = runs.filter((run) => run.length > 1);
   const [first] = drawn;
   if (!first) return svg``;
-  const named = drawn.flat().find(([x, y]) => x > box.left + 8 && x < box.right - 120 && y > box.top + 14 && y < box.bottom);
-  return svg`<path class="stone-top" data-testid="strip-stone-top" d=${drawn.map((run) => pathOf(run)).join("")} />
-    ${named ? svg`<text class="line-name stone-name" x=${pixels(named[0])} y=${pixels(named[1] - 6)}>${say("shore.stoneTop")}</text>` : nothing}`;
+  return svg`<path class="stone-top" data-testid="strip-stone-top" d=${drawn.map((run) => pathOf(run)).join("")} />`;
 }
 
 /** Where the liner ends along the shore; it must stay over the water all round. */
-function linerEdge(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
+function linerEdge(inView: readonly EdgePlace[], { across, up }: StripFrame): SVGTemplateResult {
   const known = inView.flatMap(({ station, linerEdge: height }) => (height === null ? [] : [[pixelOf(across, station), pixelOf(up, height)] as const]));
   if (known.length < 2) return svg``;
-  // Named where it is farthest to the right in the box, away from the names of the other lines.
-  const named = known.findLast(([x, y]) => x < box.right - 84 && y > box.top + 14 && y < box.bottom);
-  return svg`<path class="liner-edge" data-testid="strip-liner-edge" d=${pathOf(known)} />
-    ${named ? svg`<text class="line-name" x=${pixels(named[0])} y=${pixels(named[1] - 5)}>${say("strip.linerEdge")}</text>` : nothing}`;
+  return svg`<path class="liner-edge" data-testid="strip-liner-edge" d=${pathOf(known)} />`;
 }
 
 /** A height over the water along the edge: level from fall to fall, upright at each. */
@@ -211,23 +205,24 @@ function piece(edge: Edge, view: Span): EdgePlace[] {
   return [placeAt(edge, view[0]), ...inner, placeAt(edge, view[1])];
 }
 
-/** The two lines named on themselves, where they are farthest from each other. */
+/** Every line named on itself, the names clear of each other. */
 function names(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
-  const roomyPlaces = inView.filter(({ station, ground, rim }) => {
-    const x = pixelOf(across, station);
-    const within = [ground, rim].every((height) => pixelOf(up, height) > box.top + 16 && pixelOf(up, height) < box.bottom - 18);
-    return within && x > box.left + 8 && x < box.right - 120;
+  const line = (word: Word, kind: string, height: (place: EdgePlace) => number | null): NamedLine => ({
+    text: say(word),
+    kind,
+    points: inView.flatMap((place) => (height(place) === null ? [] : [[pixelOf(across, place.station), pixelOf(up, height(place) as number)] as const])),
   });
-  const widest = roomyPlaces.reduce<EdgePlace | null>(
-    (best, place) => (best && Math.abs(best.ground - best.rim) >= Math.abs(place.ground - place.rim) ? best : place),
-    null,
+  const named = lineNames(
+    [
+      line("shore.rim", "rim", ({ rim }) => rim),
+      line("shore.ground", "ground", ({ ground }) => ground),
+      line("strip.linerEdge", "", ({ linerEdge: height }) => height),
+      line("shore.stoneTop", "stone-name", ({ stoneTop: height }) => height),
+      line("groundwater.line.water", "water-name", ({ below }) => below),
+    ],
+    box,
   );
-  if (!widest) return svg``;
-  const x = pixelOf(across, widest.station) + 4;
-  const above = widest.rim >= widest.ground;
-  const label = (height: number, up_: boolean, kind: string, text: string) => svg`
-    <text class="line-name ${kind}" x=${pixels(x)} y=${pixels(pixelOf(up, height) + (up_ ? -6 : 15))}>${text}</text>`;
-  return svg`${label(widest.rim, above, "rim", say("shore.rim"))}${label(widest.ground, !above, "ground", say("shore.ground"))}`;
+  return svg`${named.map(({ text, kind, x, y }) => svg`<text class="line-name ${kind}" x=${pixels(x)} y=${pixels(y)}>${text}</text>`)}`;
 }
 
 /** Whether another flag stands where the words of a flag would be written. */
@@ -309,9 +304,10 @@ function markLine(model: StripModel, { box, across, up }: StripFrame, station: n
   if (x < box.left - 1 || x > box.right + 1) return svg``;
   const place = placeAt(model.edge, station);
   const right = x > (box.left + box.right) / 2;
+  const lines = inLines(readingAt(model, station), (right ? x - box.left : box.right - x) - 8);
   return svg`<g class="mark" data-testid="strip-mark" aria-hidden="true">
     <path d="M${pixels(x)} ${box.top}V${box.bottom + 6 + BAND}" />
     <circle cx=${pixels(x)} cy=${pixels(pixelOf(up, place.rim))} r="4" />
-    <text class="reading" x=${pixels(right ? x - 8 : x + 8)} y=${box.top + 12} text-anchor=${right ? "end" : "start"}>${readingAt(model, station)}</text>
+    ${lines.map((words, at) => svg`<text class="reading" x=${pixels(right ? x - 8 : x + 8)} y=${box.top + 12 + 15 * at} text-anchor=${right ? "end" : "start"}>${words}</text>`)}
   </g>`;
 }

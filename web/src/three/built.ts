@@ -1,8 +1,8 @@
-/** Walls as upright faces, bridges and decks as level ribbons, for the view in the round. Pure; metres. */
+/** Walls, fences and lights as upright faces, bridges and decks as ribbons, for the view in the round. Pure; metres. */
 
-import type { Job, Way } from "../api/types";
+import type { Job, Point, Way } from "../api/types";
 import type { SitePoint } from "../geometry/types";
-import { FIRST_WIDTHS } from "../plan/built";
+import { FIRST_HEIGHTS, FIRST_WIDTHS, SEEN_THROUGH, lengthAlong } from "../plan/built";
 import type { RimTold } from "../plan/lining-fields";
 
 export type Corner3 = readonly [east: number, north: number, height: number];
@@ -13,29 +13,84 @@ export type Face = readonly [Corner3, Corner3, Corner3, Corner3];
 /** A wall is cut so often, so that its foot follows the ground [m]. */
 const PIECE = 1;
 
-/** Faces of what stands upright or spans: walls that have a top, bridges and decks that have a level. */
+/** Posts of a fence that one sees through, and its rails, as shares of its height [m, -]. */
+const POST = 0.1;
+const RAILS = [[0.2, 0.32], [0.84, 0.96]] as const;
+/** A cell beside a wall the ground is looked at [m]. */
+const BESIDE = 0.3;
+
+type Ground = (east: number, north: number) => number;
+
+/** Faces of what stands upright or spans: walls, fences and lights, bridges and decks that have a level. */
 export function facesOf(job: Job, ground: (east: number, north: number) => number): Face[] {
   return Object.values(job.shape.ways ?? {}).flatMap((way) => {
-    if (way.place.at !== "line" || way.status === "remove") return [];
+    if (way.status === "remove") return [];
+    if (way.kind === "light" && way.place.at === "point") return lamp(way.place, way, ground);
+    if (way.place.at !== "line") return [];
     const line = way.place.points.map(({ east, north }): SitePoint => [east, north]);
     if (way.kind === "wall") return wallFaces(line, way, ground);
+    if (way.kind === "fence") return fenceFaces(line, way, ground);
     return way.kind === "bridge" || way.kind === "deck" ? ribbon(line, way) : [];
   });
 }
 
-function wallFaces(line: readonly SitePoint[], { top, level }: Way, ground: (east: number, north: number) => number): Face[] {
-  if (top === null || top === undefined) return [];
-  const foot = ([east, north]: SitePoint): number => Math.min(level ?? ground(east, north), top);
-  return pieces(line, PIECE).map(([from, to]): Face => [[...from, foot(from)], [...to, foot(to)], [...to, top], [...from, top]]);
+function wallFaces(line: readonly SitePoint[], way: Way, ground: Ground): Face[] {
+  const { level } = way;
+  return pieces(line, PIECE).map(([from, to]): Face => {
+    const tops = topsOf(from, to, way, ground);
+    const foot = ([east, north]: SitePoint, top: number): number => Math.min(level ?? ground(east, north), top);
+    return [[...from, foot(from, tops[0])], [...to, foot(to, tops[1])], [...to, tops[1]], [...from, tops[0]]];
+  });
 }
 
-function ribbon(line: readonly SitePoint[], { kind, width, level }: Way): Face[] {
+/** Tops of a piece of a wall or a fence at its two ends: as told, or over the higher ground beside it. */
+function topsOf(from: SitePoint, to: SitePoint, { kind, top, height, width }: Way, ground: Ground): readonly [number, number] {
+  if (top !== null && top !== undefined) return [top, top];
+  const long = Math.hypot(to[0] - from[0], to[1] - from[1]);
+  const away = (width ?? 0) / 2 + BESIDE;
+  const [x, y] = [(-(to[1] - from[1]) / long) * away, ((to[0] - from[0]) / long) * away];
+  const over = ([east, north]: SitePoint): number => Math.max(ground(east, north), ground(east + x, north + y), ground(east - x, north - y)) + (height ?? FIRST_HEIGHTS[kind] ?? 0);
+  return [over(from), over(to)];
+}
+
+/** A closed fence is one face; of an open one posts and rails are seen. */
+function fenceFaces(line: readonly SitePoint[], way: Way, ground: Ground): Face[] {
+  return pieces(line, 2 * PIECE).flatMap(([from, to]): Face[] => {
+    const tops = topsOf(from, to, way, ground);
+    const feet = [ground(...from), ground(...to)] as const;
+    const high = (end: 0 | 1, share: number): number => feet[end] + share * (tops[end] - feet[end]);
+    const band = (low: number, top: number): Face => [[...from, high(0, low)], [...to, high(1, low)], [...to, high(1, top)], [...from, high(0, top)]];
+    if ((way.open_share ?? 0) < SEEN_THROUGH) return [band(0, 1)];
+    const long = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    const mix = (share: number): SitePoint => [from[0] + share * (to[0] - from[0]), from[1] + share * (to[1] - from[1])];
+    const post = mix(Math.min(POST / long, 1));
+    return [[[...from, feet[0]], [...post, feet[0]], [...post, tops[0]], [...from, tops[0]]], ...RAILS.map(([low, top]) => band(low, top))];
+  });
+}
+
+/** A light is a post with a head, as two faces square to one another. */
+function lamp({ east, north }: Point, { height }: Way, ground: Ground): Face[] {
+  const foot = ground(east, north);
+  const top = foot + (height ?? FIRST_HEIGHTS.light ?? 0);
+  const upright = (half: number, low: number, high: number): Face[] => [
+    [[east - half, north, low], [east + half, north, low], [east + half, north, high], [east - half, north, high]],
+    [[east, north - half, low], [east, north + half, low], [east, north + half, high], [east, north - half, high]],
+  ];
+  return [...upright(POST / 3, foot, top), ...upright(1.5 * POST, top - 2 * POST, top)];
+}
+
+function ribbon(line: readonly SitePoint[], { kind, width, level, end_level: end }: Way): Face[] {
   if (level === null || level === undefined) return [];
   const half = (width ?? FIRST_WIDTHS[kind]) / 2;
+  const whole = lengthAlong(line);
+  let station = 0;
   return pieces(line, Infinity).map(([from, to]): Face => {
     const long = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    const at = (along: number): number => level + (along / whole) * ((end ?? level) - level);
+    const [here, there] = [at(station), at(station + long)];
+    station += long;
     const [x, y] = [(-(to[1] - from[1]) / long) * half, ((to[0] - from[0]) / long) * half];
-    return [[from[0] + x, from[1] + y, level], [to[0] + x, to[1] + y, level], [to[0] - x, to[1] - y, level], [from[0] - x, from[1] - y, level]];
+    return [[from[0] + x, from[1] + y, here], [to[0] + x, to[1] + y, there], [to[0] - x, to[1] - y, there], [from[0] - x, from[1] - y, here]];
   });
 }
 

@@ -5,7 +5,8 @@ vi.hoisted(() => {
 });
 
 import type { Field, FrameGrid } from "../../src/api/frame";
-import type { Job } from "../../src/api/types";
+import type { Job, Way } from "../../src/api/types";
+import { gatesOn } from "../../src/plan/built";
 import type { Kept } from "../../src/plan/fields";
 import { boardsIn, boardsOf, seatWords } from "../../src/plan/layers/built";
 import { reachedRuns } from "../../src/plan/layers/reach";
@@ -41,9 +42,11 @@ test("what one seat sees is its bit of the mask", () => {
 
 test("a seat is told with the share of the water and the falls that it sees", () => {
   const built = { kind: "seat", id: "bench", row: { name: "Bench" }, place: { at: "point", east: 0, north: 0 } } as never;
-  const views = (falls: number): Kept => kept([5, 6, 101, 0.624, 1, falls], { ids: ["bench"], columns: ["east", "north", "elevation", "share", "falls_seen", "falls"] });
+  const views = (falls: number, seen = 1, best = 0.5): Kept => kept([5, 6, 101, 0.624, seen, falls, best], { ids: ["bench"], columns: ["east", "north", "elevation", "share", "falls_seen", "falls", "best_fall"] });
 
   expect(seatWords(built, views(2))).toBe("Bench\nsees 62 %, 1 of 2 falls");
+  expect(seatWords(built, views(2, 0, 0.21))).toBe("Bench\nsees 62 %, 21 % of a fall");
+  expect(seatWords(built, views(2, 0, 0))).toBe("Bench\nsees 62 %, 0 of 2 falls");
   expect(seatWords(built, views(0))).toBe("Bench\nsees 62 %");
   expect(seatWords(built, null)).toBe("Bench");
 });
@@ -89,12 +92,36 @@ test("the parts that a way reaches are told from station to station, or not at a
   expect(reachedSpans(unknown)).toBeNull();
 });
 
-test("walls stand from the ground to their top, and bridges lie at their level", () => {
+test("walls stand from the ground to their top or at their height, and bridges lie at their level", () => {
   const line = { at: "line", points: [{ east: 0, north: 0 }, { east: 2, north: 0 }] } as const;
-  const ways = { wall: { kind: "wall", place: line, top: 3 }, low: { kind: "wall", place: line }, span: { kind: "bridge", place: line, width: 1, level: 2 } } as const;
-  const faces = facesOf({ ...smallJob(), shape: { ways } }, (east) => east);
+  const ways = { wall: { kind: "wall", place: line, top: 3 }, low: { kind: "wall", place: line, height: 0.5 }, span: { kind: "bridge", place: line, width: 1, level: 2 } } as const;
+  const faces = facesOf({ ...smallJob(), shape: { ways } }, (east, north) => east + north);
 
-  expect(faces).toHaveLength(3);
+  expect(faces).toHaveLength(5);
   expect(faces[0]).toEqual([[0, 0, 0], [1, 0, 1], [1, 0, 3], [0, 0, 3]]);
-  expect(faces[2]?.map(([, north, height]) => [north, height])).toEqual([[0.5, 2], [0.5, 2], [-0.5, 2], [-0.5, 2]]);
+  // The ground is higher by 0.3 m on one side of it.
+  expect(faces[2]?.map(([, , height]) => height)).toEqual([0, 1, expect.closeTo(1.8), expect.closeTo(0.8)]);
+  expect(faces[4]?.map(([, north, height]) => [north, height])).toEqual([[0.5, 2], [0.5, 2], [-0.5, 2], [-0.5, 2]]);
+});
+
+test("a bridge that rises lies at its level at both ends, and at the share of its length in between", () => {
+  const place = { at: "line", points: [{ east: 0, north: 0 }, { east: 3, north: 0 }, { east: 4, north: 0 }] } as const;
+  const faces = facesOf({ ...smallJob(), shape: { ways: { span: { kind: "bridge", place, width: 1, level: 2, end_level: 4 } } } }, () => 0);
+
+  expect(faces.map((face) => face.map(([, , height]) => height))).toEqual([[2, 3.5, 3.5, 2], [3.5, 4, 4, 3.5]]);
+});
+
+test("a closed fence is a face, an open one posts and rails, and a light a post with a head", () => {
+  const place = { at: "line", points: [{ east: 0, north: 0 }, { east: 4, north: 0 }] } as const;
+  const count = (way: Way): number => facesOf({ ...smallJob(), shape: { ways: { one: way } } }, () => 0).length;
+
+  expect(count({ kind: "fence", place })).toBe(2);
+  expect(count({ kind: "fence", place, open_share: 0.6 })).toBe(6);
+  expect(count({ kind: "light", place: { at: "point", east: 1, north: 1 } })).toBe(4);
+});
+
+test("the posts of a gate stand on the fence, and one beyond its end stands at the end", () => {
+  const line = [[0, 0], [4, 0], [4, 4]] as const;
+
+  expect(gatesOn(line, [{ distance: 4, width: 2 }, { distance: 99 }])).toEqual([[[3, 0], [4, 1]], [[4, 3], [4, 4]]]);
 });

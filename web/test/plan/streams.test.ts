@@ -1,6 +1,7 @@
 import { describe, expect, test } from "vitest";
 import type { Job } from "../../src/api/types";
 import { Choose } from "../../src/plan/gestures/choose";
+import { kindOps } from "../../src/plan/built";
 import { DrawMound, DrawStream, DrawWay, PutFall, PutSeat, building } from "../../src/plan/gestures/draw-built";
 import { insertOps } from "../../src/plan/rings";
 import { atStation, barOf, changeFallOps, fallsOf, stationNear, streamLine, widthOps } from "../../src/plan/streams";
@@ -124,6 +125,33 @@ describe("drawing", () => {
     expect(deck?.width).toBeUndefined();
     expect(deck?.place).toMatchObject({ at: "ring", curve: { pegs: [{ corner: true }, { corner: true }, { corner: true }] } });
     expect(mound.job.shape.mounds?.["mound_1"]).toMatchObject({ height: 0.6, place: { at: "ring" } });
+  });
+});
+
+describe("fences and lights", () => {
+  const drawn = (way: "fence" | "light", places: readonly (readonly [number, number])[]): Job => {
+    building.value = { ...FIRST, way };
+    const hand = new FakeHand(new DrawWay());
+    for (const place of places) hand.tap(place);
+    building.value = FIRST;
+    return hand.job;
+  };
+
+  test("a fence is closed by a press on its first place, and is a line that comes back", () => {
+    const fence = drawn("fence", [[50, 50], [55, 50], [55, 53], [50, 50]]).shape.ways?.["fence_1"];
+
+    expect(fence).toEqual({ kind: "fence", place: { at: "line", points: [{ east: 50, north: 50 }, { east: 55, north: 50 }, { east: 55, north: 53 }, { east: 50, north: 50 }] } });
+  });
+
+  test("a light stands where it is pressed, at once", () => {
+    expect(drawn("light", [[50, 50]]).shape.ways).toEqual({ light_1: { kind: "light", place: { at: "point", east: 50, north: 50 } } });
+  });
+
+  test("a way of another kind loses what only the old one had", () => {
+    const place = { at: "line", points: [{ east: 0, north: 0 }, { east: 9, north: 0 }] } as const;
+    const ops = kindOps("fence_1", { kind: "fence", place, height: 1.5, open_share: 0.6, gates: [{ distance: 3 }] }, "wall");
+
+    expect(ops.map(({ op, path }) => `${op} ${path.split("/").at(-1)}`)).toEqual(["remove open_share", "remove gates", "replace kind"]);
   });
 });
 

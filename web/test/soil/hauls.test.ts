@@ -1,5 +1,5 @@
 import { beforeAll, describe, expect, test, vi } from "vitest";
-import { type Haul, arrowAt, arrows, haulsOf, placeOfEnd, timesByEnd } from "../../src/plan/hauls";
+import { type Haul, arrowAt, arrows, haulsOf, placeOfEnd, timesByEnd, wayOf } from "../../src/plan/hauls";
 import { smallJob } from "../plan/fake-hand";
 
 // The settings of the page are kept in the browser, which is not here.
@@ -59,6 +59,17 @@ test("hauls are read from the array of the server", () => {
   expect(one).toEqual({ from: [1, 2], to: [11, 2], end: "pile heap", stream: "muck", volume: 4, work: 40, time: 60 });
   expect(other?.end).toBe("nowhere");
   expect(haulsOf(null)).toEqual([]);
+});
+
+test("a haul that bends along the way in is drawn and hit along it", () => {
+  const field = { data: new Float32Array([0, 0, 20, 10, 4, 30, 60, 5, 5, 6, 5, 1, 1, 9]), shape: [2, 7] };
+  const sent = { field, head: { ids: ["off site tip", "placed"], streams: ["soil", "soil"] } };
+  const some = haulsOf(sent, { places: new Float32Array([20, 0]), starts: new Int32Array([0, 1, 1]) });
+
+  expect(some.map(({ bends }) => bends)).toEqual([[[20, 0]], []]);
+  expect(wayOf(some[0] as Haul)).toEqual([[0, 0], [20, 0], [20, 10]]);
+  expect(arrowAt(arrows(some), [19.8, 6], 1)?.end).toBe("off site tip");
+  expect(arrowAt(arrows(some), [10, 5], 1)).toBeNull();
 });
 
 test("an end tells which place it is, whatever the name of the place", () => {

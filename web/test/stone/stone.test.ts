@@ -8,7 +8,8 @@ import type { Share } from "../../src/api/stone";
 import type { Job } from "../../src/api/types";
 import { NotRead } from "../../src/format/units";
 import { idFrom, userOf } from "../../src/panels/stone-cover";
-import { placesAlike } from "../../src/panels/stone-pieces";
+import { movedStones, placesAlike } from "../../src/panels/stone-pieces";
+import { zoneWords } from "../../src/panels/zone-words";
 import { piecesSheet } from "../../src/panels/stone-sheets";
 import { nextTag, placeWords, sidesOf, stonePlaceName, tapeValue, withClass, withShare, withoutClass, zoneNames } from "../../src/panels/stone-parts";
 import { pasteOps, planned } from "../../src/panels/sheet";
@@ -87,12 +88,26 @@ const job = {
 } as unknown as Job;
 
 test("zones and places are told by the names that people gave them", () => {
-  expect(zoneNames(job, "pond")).toEqual(["riser", "shelf", "zone 3"]);
+  expect(zoneNames(job, "pond")).toEqual(["riser", "shelf", "the floor"]);
   expect(placeWords(job, { at: "stretch", body: "pond", start: "p1", end: "p2" })).toBe("Pond, p1 to p2");
   expect(placeWords(job, { at: "part", body: "pond", zone: 1 })).toBe("Pond, shelf");
   expect(placeWords(job, { at: "whole", body: "pond" })).toBe("all of Pond");
-  expect(userOf(job, "edge")).toBe("courses of stone, Pond, p1 to p2");
+  expect(userOf(job, "edge")).toBe("rows of stone, Pond, p1 to p2");
   expect(userOf(job, "gravel")).toBeNull();
+});
+
+test("zones without a name are told by what they are, as the server tells them", () => {
+  const bank = [[0, 0], [0, 0.3], [0.8, 0.3], [1.4, 0.6], [1.4, 0.9], [3, 1.5]].map(([distance = 0, depth = 0]) => ({ distance, depth }));
+
+  expect(zoneWords(bank)).toEqual(["the first step", "the shelf below the first step", "the slope below the first step", "the second step", "the slope below the second step", "the floor"]);
+  expect(zoneWords([{ distance: 0, depth: 0 }, { distance: 2, depth: 0.5 }, { distance: 4, depth: 1.5 }])).toEqual(["the slope from the water's edge, the first of them", "the slope from the water's edge, the second of them", "the floor"]);
+  expect(zoneWords([])).toEqual(["the floor"]);
+});
+
+test("stones that have another place than before are told, new ones and those that stay are not", () => {
+  const stones = new Map(Object.entries({ a: "fall_spill", b: "", c: "edge_1", d: "edge_1" }).map(([id, place]) => [id, { id, place, says: "", point: null, order: 0, mass: 1, kept: false }]));
+
+  expect(movedStones(new Map([["a", "fall_frame"], ["b", "edge_1"], ["c", "edge_1"], ["gone", "edge_1"]]), { stones })).toEqual(["a", "b"]);
 });
 
 test("a stone stands with its middle side upright, a slab and a spill stone lie", () => {
@@ -156,8 +171,8 @@ test("a stone gets a place in the table when both east and north are typed, and 
 test("a place that wants stones is called as its cover, and in the words of the server where it has none", () => {
   const place = { id: "a", says: "Spill stone of fall Upper", source: "stone.falls.upper", stone: "edge" };
   expect(stonePlaceName(job, place)).toBe("Spill stone of fall Upper");
-  expect(stonePlaceName(job, { ...place, source: "stone.treatments.south" })).toBe("courses of stone, Pond, p1 to p2: edge");
-  expect(stonePlaceName(job, { ...place, source: "stone.treatments.south", stone: "step_350" })).toBe("courses of stone, Pond, p1 to p2");
+  expect(stonePlaceName(job, { ...place, source: "stone.treatments.south" })).toBe("rows of stone, Pond, p1 to p2: edge");
+  expect(stonePlaceName(job, { ...place, source: "stone.treatments.south", stone: "step_350" })).toBe("rows of stone, Pond, p1 to p2");
 });
 
 test("places of the same words and sizes are told as one", () => {

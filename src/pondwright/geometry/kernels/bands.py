@@ -81,10 +81,12 @@ def banded(
     shared = share.shape[0] > 0
     half = 0.5 * spacing * spacing
     total = 0.0
+    band = 0
     for row in range(rows - 1):
+        se, ne = distance[row, 0], distance[row + 1, 0]
         for column in range(columns - 1):
-            sw, se = distance[row, column], distance[row, column + 1]
-            nw, ne = distance[row + 1, column], distance[row + 1, column + 1]
+            sw, nw = se, ne
+            se, ne = distance[row, column + 1], distance[row + 1, column + 1]
             low, high = min(sw, se, nw, ne), max(sw, se, nw, ne)
             if high < starts[0]:
                 continue
@@ -99,9 +101,11 @@ def banded(
                     first, second = (ssw + sse + sne) / 3.0, (ssw + sne + snw) / 3.0
                 else:
                     first, second = (ssw + sse + snw) / 3.0, (sse + sne + snw) / 3.0
-            band = bands - 1
+            # Most cells lie in the band of the one before.
             while band > 0 and starts[band] > low:
                 band -= 1
+            while band < bands - 1 and starts[band + 1] <= low:
+                band += 1
             if low >= starts[band] and (band == bands - 1 or high <= starts[band + 1]):
                 total += half * factors[band] * (first + second)
             else:
@@ -110,8 +114,10 @@ def banded(
                         a, b, c = (sw, se, ne) if triangle == 0 else (sw, ne, nw)
                     else:
                         a, b, c = (sw, se, nw) if triangle == 0 else (se, ne, nw)
-                    above, area = share_above(a - starts[0], b - starts[0], c - starts[0]), 0.0
-                    for k in range(bands):
+                    above, area = share_above(a - starts[band], b - starts[band], c - starts[band]), 0.0
+                    for k in range(band, bands):
+                        if above == 0.0:
+                            break
                         beyond = 0.0
                         if k < bands - 1:
                             beyond = share_above(a - starts[k + 1], b - starts[k + 1], c - starts[k + 1])

@@ -81,10 +81,9 @@ def near_segments(
     """Copy to ``near`` the segments that can be nearest to a point of the tile; how many."""
     x = 0.5 * (west + east)
     y = 0.5 * (south + north)
-    nearest = 0
-    least = np.inf
+    # By itself the compiler works this loop out for several segments at once.
     for k in range(count):
-        squared = squared_distance(
+        table[SQUARED, k] = squared_distance(
             x,
             y,
             table[START_X, k],
@@ -93,9 +92,11 @@ def near_segments(
             table[ALONG_Y, k],
             table[INVERSE, k],
         )
-        table[SQUARED, k] = squared
-        if squared < least:
-            least = squared
+    nearest = 0
+    least = np.inf
+    for k in range(count):
+        if table[SQUARED, k] < least:
+            least = table[SQUARED, k]
             nearest = k
     radius = np.hypot(east - x, north - y)
     reach = (np.sqrt(least) + 2.0 * radius) * _SLACK
@@ -115,10 +116,10 @@ def near_segments(
         from_south = (south - table[MIDDLE_Y, k]) ** 2
         from_north = (north - table[MIDDLE_Y, k]) ** 2
         if (
-            np.sqrt(from_west + from_south) - half > south_west
-            and np.sqrt(from_east + from_south) - half > south_east
-            and np.sqrt(from_west + from_north) - half > north_west
-            and np.sqrt(from_east + from_north) - half > north_east
+            from_west + from_south > (south_west + half) ** 2
+            and from_east + from_south > (south_east + half) ** 2
+            and from_west + from_north > (north_west + half) ** 2
+            and from_east + from_north > (north_east + half) ** 2
         ):
             continue
         for part in range(SQUARED):
@@ -224,7 +225,6 @@ def moved_near(
     r, c = (row + row_end) // 2, (column + column_end) // 2
     x, y = east[c], north[r]
     reach = (distance[r, c] + 2.0 * np.hypot(x - east[column], y - north[row])) * _SLACK
-    least = np.inf
     for k in range(still, count):
         squared = squared_distance(
             x,
@@ -235,13 +235,14 @@ def moved_near(
             table[ALONG_Y, k],
             table[INVERSE, k],
         )
-        least = squared if squared < least else least
-    return least <= reach * reach
+        if squared <= reach * reach:
+            return True
+    return False
 
 
 @kernel(void(READ_2D, READ_2D, int64, float64, float64, float64, WRITE_2D))
 def moved_distance(
-    before_and_now: FloatArray,
+    before: FloatArray,
     now: FloatArray,
     still: int,
     origin_east: float,
@@ -249,52 +250,56 @@ def moved_distance(
     spacing: float,
     distance: FloatArray,
 ) -> None:
-    """Fill the distance anew in the tiles in which a segment that moved, old or new, can be nearest.
+    """Fill the distance anew in the tiles in which a segment that moved can be nearest, old or new.
 
-    In any other tile the nearest of all segments, old and new, is one of the first `still` ones, so that
-    the distance is what it was.
+    Both lists of segments begin with the `still` ones that did not move.  In any other tile one of these is
+    nearest, before and now, so that the distance is what it was.
     """
     rows, columns = distance.shape
-    count, count_now = before_and_now.shape[0], now.shape[0]
+    count, count_before = now.shape[0], before.shape[0]
     table, large, small = np.empty((10, count)), np.empty((10, count)), np.empty((10, count))
-    table_now, large_now, small_now = (
-        np.empty((10, count_now)),
-        np.empty((10, count_now)),
-        np.empty((10, count_now)),
+    old, old_large, old_small = (
+        np.empty((10, count_before)),
+        np.empty((10, count_before)),
+        np.empty((10, count_before)),
     )
-    fill_table(before_and_now, still, table)
-    fill_table(now, count_now, table_now)
+    fill_table(now, still, table)
+    fill_table(before, still, old)
     east = origin_east + spacing * np.arange(columns)
     north = origin_north + spacing * np.arange(rows)
     for row in range(0, rows, LARGE_TILE):
         row_end = min(row + LARGE_TILE, rows)
         for column in range(0, columns, LARGE_TILE):
             column_end = min(column + LARGE_TILE, columns)
-            west, south, to_east, to_north = (
-                east[column],
-                north[row],
-                east[column_end - 1],
-                north[row_end - 1],
-            )
-            if not moved_near(table, still, count, east, north, row, row_end, column, column_end, distance):
+            tile = row, row_end, column, column_end
+            if not moved_near(table, still, count, east, north, *tile, distance) and not moved_near(
+                old, still, count_before, east, north, *tile, distance
+            ):
                 continue
+            west, south = east[column], north[row]
+            to_east, to_north = east[column_end - 1], north[row_end - 1]
             some = near_segments(table, count, west, south, to_east, to_north, large)
-            if not any_moved(large, some):
+            some_old = near_segments(old, count_before, west, south, to_east, to_north, old_large)
+            if not any_moved(large, some) and not any_moved(old_large, some_old):
                 continue
-            some_now = near_segments(table_now, count_now, west, south, to_east, to_north, large_now)
             for r in range(row, row_end, SMALL_TILE):
                 r_end = min(r + SMALL_TILE, row_end)
                 for c in range(column, column_end, SMALL_TILE):
                     c_end = min(c + SMALL_TILE, column_end)
-                    if not moved_near(table, still, count, east, north, r, r_end, c, c_end, distance):
+                    tile = r, r_end, c, c_end
+                    if not moved_near(table, still, count, east, north, *tile, distance) and not moved_near(
+                        old, still, count_before, east, north, *tile, distance
+                    ):
                         continue
                     west, south, to_east, to_north = east[c], north[r], east[c_end - 1], north[r_end - 1]
                     few = near_segments(large, some, west, south, to_east, to_north, small)
-                    if any_moved(small, few):
-                        few = near_segments(large_now, some_now, west, south, to_east, to_north, small_now)
-                        fill_tile(
-                            small_now, few, origin_east, origin_north, spacing, distance, r, r_end, c, c_end
+                    if not any_moved(small, few):
+                        few_old = near_segments(
+                            old_large, some_old, west, south, to_east, to_north, old_small
                         )
+                        if not any_moved(old_small, few_old):
+                            continue
+                    fill_tile(small, few, origin_east, origin_north, spacing, distance, *tile)
 
 
 @kernel(void(READ_2D, float64, float64, float64, WRITE_2D))

@@ -280,16 +280,18 @@ def excess_volumes(
     excess[:, :] = 0.0
     # Neighbours mostly share soil and k: their sums are kept at hand until one differs.
     held_soil, held_index, held_sum, held_cells = 0, 0, 0.0, 0.0
+    floor, ceiling = -np.inf, thresholds[0, 0]
     for row in range(rows - 1):
         first = max(min(spans[row, 0], spans[row + 1, 0]) - 1, 0)
         end = min(max(spans[row, 1], spans[row + 1, 1]) + 1, columns)
         south, north = difference[row, first:end], difference[row + 1, first:end]
         soil_of = soil_of_cell[row, first:end]
         even = (row + first) % 2 == 0
+        south_east, north_east = south[0], north[0]
         for column in range(len(south) - 1):
             even = not even
-            south_west, south_east = south[column], south[column + 1]
-            north_west, north_east = north[column], north[column + 1]
+            south_west, north_west = south_east, north_east
+            south_east, north_east = south[column + 1], north[column + 1]
             low = min(min(south_west, south_east), min(north_west, north_east))
             high = max(max(south_west, south_east), max(north_west, north_east))
             if low == 0.0 and high == 0.0:
@@ -301,6 +303,10 @@ def excess_volumes(
             else:
                 one, other, left, right = south_west, north_east, north_west, south_east
             total = 2.0 * (one + other) + left + right
+            if soil == held_soil and floor <= low < ceiling and high <= ceiling:
+                held_sum += total
+                held_cells += 1.0
+                continue
             index = 0
             while index < count and thresholds[soil, index] <= low:
                 index += 1
@@ -308,6 +314,8 @@ def excess_volumes(
                 sums[held_soil, held_index] += held_sum
                 cells[held_soil, held_index] += held_cells
                 held_soil, held_index, held_sum, held_cells = soil, index, 0.0, 0.0
+                floor = thresholds[soil, index - 1] if index > 0 else -np.inf
+                ceiling = thresholds[soil, index] if index < count else np.inf
             held_sum += total
             held_cells += 1.0
             while index < count and thresholds[soil, index] < high:

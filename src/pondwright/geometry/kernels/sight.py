@@ -1,16 +1,16 @@
-"""What an eye sees over a surface: the horizon, by a fast sweep and by exact rays.
+"""What an eye sees over a surface: exact rays, and how much of a water stands above the horizon.
 
 The *horizon* at a place is the elevation above which something that stands there is seen: the line of sight
 from the eye that just clears everything on the way, carried on to the place.  Places are told in columns and
 rows of the grid, as fractions; the earth is flat.
 
-* :func:`sweep` walks outward from the eye, line of nodes by line of nodes.  Rise over steps along the larger
-  of the two axes is linear along a line of nodes for anything that is flat, so a line of sight that passes
-  between two nodes of the line before takes their horizons in proportion, and no root is drawn.
-* :func:`march` follows each ray over the triangles of the surface.  Along a ray the rise is monotone between
-  the edges that it crosses, so the edges tell all: columns, rows and the two families of diagonals.
+:func:`march` follows each ray over the triangles of the surface.  Along a ray the rise is monotone between
+the edges that it crosses, so the edges tell all: columns, rows and the two families of diagonals.  Upright
+screens (walls, houses, fences) have no thickness and stand between two ends; they are known exactly.
 
-Upright screens (walls, houses, fences) have no thickness and stand between two ends; both know them exactly.
+See Also
+--------
+pondwright.geometry.kernels.sweep : the horizon at all nodes, in one pass.
 """
 
 from __future__ import annotations
@@ -30,12 +30,8 @@ from pondwright.geometry.kernels.compile import (
     float64,
     int64,
     kernel,
-    types,
     void,
 )
-
-READ_ANY = types.Array(float64, 2, "A", readonly=True)
-WRITE_ANY = types.Array(float64, 2, "A")
 
 # Columns of a screen: place and top of its two ends.
 COLUMN, ROW, TOP, END_COLUMN, END_ROW, END_TOP = range(6)
@@ -47,155 +43,8 @@ HORIZON, NEEDED, SHARE, SCREEN = range(4)
 SURFACE, NOTHING = -1.0, -2.0
 """What a ray meets that no screen hides."""
 
-_MARGIN = 2.0
 _LITTLE = 1e-9
-
-
-@kernel(boolean(int64, int64, int64, int64, float64, float64, int64))
-def quarter_reads(
-    first_line: int,
-    end_line: int,
-    first_place: int,
-    end_place: int,
-    eye_line: float,
-    eye_place: float,
-    way: int,
-) -> bool:
-    """Whether the quarter that lies one way from the eye along the first axis looks at a node of a window."""
-    # It grows wider from line to line, so the farthest line of the window tells.
-    line = end_line - 1 if way > 0 else first_line
-    away = (line - eye_line) * way
-    if away < _LITTLE:
-        return False
-    return first_place <= eye_place + away + _MARGIN and end_place - 1 >= eye_place - away - _MARGIN
-
-
-@kernel(
-    types.UniTuple(int64, 4)(
-        READ_ANY, float64, float64, float64, int64, boolean, int64, int64, int64, int64, WRITE_2D, WRITE_ANY
-    )
-)  # fmt: skip
-def sweep_one_way(
-    cover: FloatArray,
-    eye_line: float,
-    eye_place: float,
-    eye: float,
-    way: int,
-    with_edge: bool,
-    first_line: int,
-    end_line: int,
-    first_place: int,
-    end_place: int,
-    rises: FloatArray,
-    horizon: FloatArray,
-) -> tuple[int, int, int, int]:
-    """Fill the horizon of the quarter that lies one way from the eye along the first axis.
-
-    Nodes on its very edge are filled if they are wanted: they belong to one of two quarters.  `rises` keeps
-    the steepest rise up to every node, line by line from the eye.  Of the last sweep from this eye it spares
-    work: only what lies in a window of the cover that changed is looked at anew, and behind it what looks at
-    a rise that is another one; hidden changes go no farther.  Gives the window of the horizon that changed.
-    """
-    lines, places = cover.shape
-    start = int(ceil(eye_line)) if way > 0 else int(floor(eye_line))
-    if abs(start - eye_line) < _LITTLE:
-        start += way
-    step = max(first_line - start, 0) if way > 0 else max(start - end_line + 1, 0)
-    line = start + way * step
-    low_line, high_line, low_place, high_place = lines, -1, places, -1
-    # Places of the line before whose rise is another one.
-    other_first, other_last = 0, -1
-    while 0 <= line < lines:
-        in_window = first_line <= line < end_line
-        if not in_window and other_last < other_first:
-            break
-        away = abs(line - eye_line)
-        # A little more than the quarter, so that its edge has neighbours to take from.
-        first = max(int(ceil(eye_place - away - _MARGIN)), 0)
-        last = min(int(floor(eye_place + away + _MARGIN)), places - 1)
-        nearer = (away - 1.0) / away
-        first_before, last_before = 0, -1
-        if step > 0:
-            away_before = abs(line - way - eye_line)
-            first_before = max(int(ceil(eye_place - away_before - _MARGIN)), 0)
-            last_before = min(int(floor(eye_place + away_before + _MARGIN)), places - 1)
-        begin, end = places, -1
-        if in_window:
-            begin, end = first_place, end_place - 1
-        if other_first <= other_last:
-            reach = eye_place + (other_first - 1 - eye_place) / nearer
-            begin = min(begin, first if other_first <= first_before else int(floor(reach)) - 1)
-            reach = eye_place + (other_last + 1 - eye_place) / nearer
-            end = max(end, last if other_last >= last_before else int(ceil(reach)) + 1)
-        other_first, other_last = places, -1
-        for place in range(max(begin, first), min(end, last) + 1):
-            rise = -np.inf
-            if step > 0 and last_before >= first_before:
-                at = eye_place + (place - eye_place) * nearer
-                at = min(max(at, float(first_before)), float(last_before))
-                low = min(int(at), max(last_before - 1, first_before))
-                high = min(low + 1, last_before)
-                before = rises[step - 1, low]
-                rise = before + (at - low) * (rises[step - 1, high] - before)
-            aside = abs(place - eye_place)
-            if aside < away or (with_edge and aside == away):
-                over = eye + away * rise
-                if over != horizon[line, place]:
-                    horizon[line, place] = over
-                    low_line, high_line = min(low_line, line), max(high_line, line)
-                    low_place, high_place = min(low_place, place), max(high_place, place)
-            own = (cover[line, place] - eye) / away
-            own = own if own > rise else rise
-            if own != rises[step, place]:
-                rises[step, place] = own
-                other_first, other_last = min(other_first, place), max(other_last, place)
-        line += way
-        step += 1
-    return low_line, high_line + 1, low_place, high_place + 1
-
-
-@kernel(void(READ_2D, float64, float64, float64, WRITE_2D))
-def shade(screens: FloatArray, column: float, row: float, eye: float, horizon: FloatArray) -> None:
-    """Raise the horizon of the nodes behind screens.
-
-    With the ends a and b of a screen seen from the eye and a node at p, the line of sight crosses it where
-    ``beyond = (p x (b - a)) / (a x b)`` is 1 or more and ``along = (a x p) / (a x b)`` lies between 0 and
-    ``beyond``; the horizon is ``eye + (top of a - eye) beyond + (top of b - top of a) along``.  All are
-    linear along a row of nodes, so the nodes of a row that are behind the screen are one run.
-    """
-    rows, columns = horizon.shape
-    for k in range(len(screens)):
-        a_x, a_y = screens[k, COLUMN] - column, screens[k, ROW] - row
-        b_x, b_y = screens[k, END_COLUMN] - column, screens[k, END_ROW] - row
-        whole = a_x * b_y - a_y * b_x
-        if abs(whole) < _LITTLE:
-            continue
-        beyond_x, along_x = (b_y - a_y) / whole, -a_y / whole
-        top, more = screens[k, TOP] - eye, screens[k, END_TOP] - screens[k, TOP]
-        for r in range(rows):
-            y = r - row
-            beyond_0, along_0 = -y * (b_x - a_x) / whole, a_x * y / whole
-            first, last = -column, columns - 1.0 - column
-            for test in range(3):
-                if test == 0:
-                    slope, start = beyond_x, beyond_0 - 1.0
-                elif test == 1:
-                    slope, start = along_x, along_0
-                else:
-                    slope, start = beyond_x - along_x, beyond_0 - along_0
-                if slope > 0.0:
-                    first = max(first, -start / slope)
-                elif slope < 0.0:
-                    last = min(last, -start / slope)
-                elif start < 0.0:
-                    last = -np.inf
-            if last < first:
-                continue
-            for c in range(int(ceil(first + column - _LITTLE)), int(floor(last + column + _LITTLE)) + 1):
-                x = c - column
-                line = eye + top * (beyond_0 + beyond_x * x) + more * (along_0 + along_x * x)
-                if line > horizon[r, c]:
-                    horizon[r, c] = line
+_LOW = -1e9
 
 
 @kernel(void(READ_2D, float64, WRITE_INTEGERS_2D))
@@ -414,6 +263,49 @@ def march(
         found[i, NEEDED] = level + best[2]
         found[i, SHARE] = best[1]
         found[i, SCREEN] = screen
+
+
+@kernel(boolean(float64, float64, READ_2D, float64, float64, float64, float64))
+def passes(
+    east: float,
+    north: float,
+    ends: FloatArray,
+    low_east: float,
+    high_east: float,
+    low_north: float,
+    high_north: float,
+) -> bool:
+    """Whether a straight line from a place to one of some ends has a part in a rectangle."""
+    for k in range(len(ends)):
+        first, last = 0.0, 1.0
+        for axis in range(2):
+            begin = east if axis == 0 else north
+            low, high = (low_east, high_east) if axis == 0 else (low_north, high_north)
+            along = ends[k, axis] - begin
+            if along == 0.0:
+                if not low <= begin <= high:
+                    last = -1.0
+                continue
+            one, other = (low - begin) / along, (high - begin) / along
+            first, last = max(first, min(one, other)), min(last, max(one, other))
+        if first <= last:
+            return True
+    return False
+
+
+@kernel(void(READ_2D, READ_INTEGERS_2D, READ_2D, WRITE_1D))
+def horizon_between(horizon: FloatArray, nodes: np.ndarray, parts: FloatArray, found: FloatArray) -> None:
+    """Fill the horizon at places between three nodes each, in proportion to their parts.
+
+    Beside the eye itself nothing is in the way: the horizon has no lower end there.
+    """
+    columns = horizon.shape[1]
+    for k in range(len(nodes)):
+        over = 0.0
+        for corner in range(3):
+            node = nodes[k, corner]
+            over += max(horizon[node // columns, node % columns], _LOW) * parts[k, corner]
+        found[k] = over
 
 
 @kernel(float64(float64, float64, float64))

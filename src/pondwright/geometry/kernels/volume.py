@@ -26,6 +26,9 @@ from pondwright.geometry.kernels.compile import (
     void,
 )
 
+FEW_LEVELS = 8
+"""Levels up to which it is quicker to count those below a height than to look for the first above it."""
+
 READ_TRIANGLES = types.Array(int8, 3, "C", readonly=True)
 WRITE_TRIANGLES = types.Array(int8, 3, "C")
 
@@ -156,6 +159,12 @@ def below_level(z: FloatArray, level: float, mask: np.ndarray, spacing: float) -
 def _first_levels(heights: FloatArray, levels: FloatArray, steps_per_metre: float, first: np.ndarray) -> None:
     """Index of the first level at or above each height; the number of levels where none is."""
     last = levels.size
+    if last <= FEW_LEVELS:
+        first[:] = 0
+        for k in range(last):
+            for i in range(heights.size):
+                first[i] += levels[k] < heights[i]
+        return
     for i in range(heights.size):
         height = heights[i]
         k = int(min(max((height - levels[0]) * steps_per_metre, 0.0), last - 1.0))

@@ -25,6 +25,15 @@ class BankCorner:
 
 
 @dataclass(frozen=True, slots=True)
+class ReadyBank:
+    """A bank to begin with: it is copied into a job, and bent there."""
+
+    id: str
+    name: str
+    corners: tuple[BankCorner, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class WalkPoint:
     """One point of the walk round a site; a weight of 3 stops a job or hurts people if it is missed."""
 
@@ -104,6 +113,26 @@ def standard_bank(form: str = "bank") -> tuple[BankCorner, ...]:
         BankCorner(float(row["distance"]), float(row["depth"]), row["zone_after"])
         for row in read_table(__name__, f"standard_{form}.csv").rows
     )
+
+
+@cache
+def ready_banks() -> tuple[ReadyBank, ...]:
+    """Banks to begin with, in the order in which they are offered.
+
+    Returns
+    -------
+    tuple of ReadyBank
+
+    Examples
+    --------
+    >>> [bank.name for bank in ready_banks()]
+    ['Shelved and stoned', 'Beach', 'Planted', 'Wall', 'Under a deck', 'Wading edge']
+    """
+    found: dict[tuple[str, str], list[BankCorner]] = {}
+    for row in read_table(__name__, "banks.csv").rows:
+        corner = BankCorner(float(row["distance"]), float(row["depth"]), row["zone_after"])
+        found.setdefault((row["bank"], row["name"]), []).append(corner)
+    return tuple(ReadyBank(bank, name, tuple(corners)) for (bank, name), corners in found.items())
 
 
 def soil_number(kind: str, name: str) -> tuple[float, Source]:

@@ -49,6 +49,12 @@ NEAR_TRIALS = 6
 FIRST_STEP: Length = 0.02
 """First trial beside the level of the frame before. [m]"""
 
+SLOPE_STEP: Length = 0.005
+"""Half of the step over which the quick surplus tells how fast the exact one falls. [m]"""
+
+EXACT_TRIALS = 8
+"""Exact trials before the rest of a search is left to a bracket."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trials:
@@ -289,6 +295,88 @@ def balanced_level(
     from scipy.optimize import brentq  # a third of a second to load, and most questions do not need it
 
     return float(brentq(remembered, low, high, xtol=0.5 * LEVEL_TOLERANCE))
+
+
+def exact_level(
+    exact: Callable[[Elevation], Volume],
+    quick: Callable[[Elevation], Volume],
+    guess: Elevation,
+    known: Mapping[Elevation, Volume],
+    most: Volume,
+) -> Elevation | None:
+    """Level at which a surplus that is dear to try is zero, from the balance of a quick one.
+
+    Parameters
+    ----------
+    exact : function      Surplus at a level, falling but for small steps. [m³]
+    quick : function      One that falls about as fast. [m³]
+    guess : Elevation     Where the quick one is zero. [m]
+    known : Volume        Exact surplus at levels that were tried already. [m³]
+    most : Volume         Surplus up to which a level counts as balanced. [m³], > 0
+
+    Returns
+    -------
+    Elevation or None     To 1e-5, and one that was tried; none if the exact surplus has no zero within 2 m of
+                          the guess, or jumps over it. [m]
+
+    Notes
+    -----
+    Newton's step with the slope of the quick surplus, then the secant through the last two trials.  If that
+    does not come to rest, Brent's method between the nearest levels with soil left over and missing.
+
+    Examples
+    --------
+    >>> round(exact_level(lambda level: 3.1 - level, lambda level: 3.0 - level, 3.0, {}, 1e-3), 6)
+    3.1
+    >>> step = lambda level: 1.0 if level < 3.1 else -1.0
+    >>> exact_level(step, lambda level: 3.0 - level, 3.0, {}, 1e-3) is None
+    True
+
+    hand
+
+    References
+    ----------
+    .. [1] Newton's method and the secant method; from memory.
+    .. [2] Brent, Algorithms for Minimization without Derivatives, 1973; from memory.
+    """
+    found = dict(known)
+
+    def tried(level: Elevation) -> Volume:
+        if level not in found:
+            found[level] = exact(level)
+        return found[level]
+
+    fall = (quick(guess + SLOPE_STEP) - quick(guess - SLOPE_STEP)) / (2.0 * SLOPE_STEP)
+    trial = guess
+    for _trial in range(EXACT_TRIALS):
+        value = tried(trial)
+        if value == 0.0:
+            return trial
+        if fall >= 0.0:
+            break
+        following = trial - value / fall
+        if abs(following - trial) <= 0.5 * LEVEL_TOLERANCE:
+            return trial if abs(value) <= most else None
+        if abs(following - guess) > SEARCH_REACH:
+            break
+        # A secant too short for its rounding, or over a step of the surplus, tells no slope.
+        secant = (tried(following) - value) / (following - trial)
+        fall, trial = (secant if secant < 0.0 else fall), following
+    return _bracketed(tried, found, most)
+
+
+def _bracketed(
+    tried: Callable[[Elevation], Volume], found: Mapping[Elevation, Volume], most: Volume
+) -> Elevation | None:
+    """Zero between the nearest levels with soil left over and missing, if there is one."""
+    pairs = [(low, high) for low in found for high in found if found[low] > 0.0 > found[high]]
+    if not pairs:
+        return None
+    low, high = min(pairs, key=lambda pair: abs(pair[1] - pair[0]))
+    from scipy.optimize import brentq  # a third of a second to load, and most questions do not need it
+
+    level = float(brentq(tried, low, high, xtol=0.5 * LEVEL_TOLERANCE))
+    return level if abs(tried(level)) <= most else None
 
 
 def followed_level(surplus: Callable[[Elevation], Volume], level: Elevation, now: Volume) -> Elevation | None:

@@ -2,8 +2,8 @@
 
 What is dug lies in places, and so does what is placed; piles take what waits, and gates lead off the site.
 The plan that needs the least machine time is a transport problem: every source gives all it has, every place
-that is filled gets all it needs, a pile takes no more than it holds.  Topsoil and muck go their own ways,
-and never into a bank.
+that is filled gets all it needs, a pile takes no more than it holds, and a gate gives no more than it has.
+Topsoil and muck go their own ways, and never into a bank.  What nobody takes or gives is told, without a way.
 
 See Also
 --------
@@ -13,11 +13,15 @@ pondwright.rooms.earth.machines : the time of a cubic metre.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+import shapely
+import shapely.ops
 from numpy.typing import NDArray
+from scipy.sparse import coo_array, vstack
 
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import FloatArray, Length, Lengths, Time, Volume, Volumes
@@ -36,16 +40,29 @@ NO_PLACE: Time = 1e6
 LITTLE: Volume = 1e-6
 """Volume that is no haul. [m³]"""
 
+GATE_REACH: Length = 15.0
+"""How far a gate may be from a way in that leads to it. [m]; common practice, no source."""
+
+Place = tuple[Length, Length]
+Line = tuple[Place, ...]
+TimeOf = Callable[[Lengths], FloatArray]
+"""Machine time of a cubic metre in the bank over each distance. [s]"""
+
 
 @dataclass(frozen=True, slots=True)
 class Source:
-    """Soil that is dug at a place, or brought through a gate: its stream and its volume in the bank."""
+    """Soil that is dug at a place, or brought through a gate: its stream and its volume in the bank.
+
+    `name` is that of the gate, `extra` truck time of each cubic metre, and `line` a way that leads to it.
+    """
 
     east: Length
     north: Length
     stream: str
     volume: Volume
     extra: Time = 0.0
+    name: str = ""
+    line: Line = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +70,7 @@ class End:
     """Where soil may go.
 
     `need` is bank volume that must come here (placed soil), `room` is what may (piles, gates); `extra` is
-    time of each cubic metre beyond the way on the site, such as that of a truck.
+    truck time of each cubic metre, and `line` a way that leads here.
     """
 
     name: str
@@ -64,26 +81,36 @@ class End:
     need: Volume = 0.0
     room: Volume = np.inf
     extra: Time = 0.0
+    line: Line = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Haul:
-    """Soil that goes from one place to another, in the bank, with the time that carrying it takes."""
+    """Soil that goes from one place to another, in the bank, with the time that carrying it takes.
+
+    `time` is that of machines on the site, `road` that of trucks; `source` names the gate that gives it,
+    and `way` is where it goes along.
+    """
 
     stream: str
-    start: tuple[Length, Length]
+    start: Place
     end: End
     volume: Volume
     distance: Length
     time: Time
+    road: Time
+    source: str
+    way: Line
 
 
 @dataclass(frozen=True, slots=True)
 class HaulPlan:
-    """All hauls, and the time that they take together."""
+    """All hauls, the machine time on the site and the truck time that they take, and what nobody gives."""
 
     hauls: tuple[Haul, ...]
     time: Time
+    road: Time = 0.0
+    short: Volume = 0.0
 
     def volume_to(self, name: str, stream: str | None = None) -> Volume:
         """Soil that goes to an end by its name, in the bank.
@@ -103,18 +130,18 @@ class HaulPlan:
             if haul.end.name == name and (stream is None or haul.stream == stream)
         )
 
-    def volume_from(self, place: tuple[Length, Length]) -> Volume:
-        """Soil that comes from a place, in the bank.
+    def volume_from(self, source: str) -> Volume:
+        """Soil that comes through a gate by its name, in the bank.
 
         Parameters
         ----------
-        place : (east, north)     [m]
+        source : str
 
         Returns
         -------
-        Volume                    [m³]
+        Volume           [m³]
         """
-        return sum(haul.volume for haul in self.hauls if haul.start == place)
+        return sum(haul.volume for haul in self.hauls if haul.source == source)
 
 
 def blocks(volume: Volumes, grid: Grid, size: Length) -> tuple[Lengths, Volumes]:
@@ -161,102 +188,200 @@ def blocks(volume: Volumes, grid: Grid, size: Length) -> tuple[Lengths, Volumes]
     return np.column_stack([east / held, north / held]), sums
 
 
-def haul_plan(
-    sources: Sequence[Source], ends: Sequence[End], time_of: Mapping[str, tuple[Time, Time]]
-) -> HaulPlan:
+def haul_plan(sources: Sequence[Source], ends: Sequence[End], time_of: Mapping[str, TimeOf]) -> HaulPlan:
     """Hauls that need the least machine time.
 
     Parameters
     ----------
     sources : Source
     ends : End                     What has no other end goes to one of the kind `nowhere`, made here.
-    time_of : pairs by stream      Time of a cubic metre in the bank: without the way, and a metre of it. [s]
+    time_of : TimeOf by stream     Machine time of a cubic metre in the bank over each distance. [s]
 
     Returns
     -------
-    HaulPlan
-
-    Raises
-    ------
-    DomainError                    If what must be placed is more than what is dug and brought.
+    HaulPlan                       Need that no source meets is told as `short`, and no haul.
 
     Notes
     -----
     Least Σ t x with Σ x = all that a source has, Σ x = what an end needs, Σ x <= the room of an end; solved
-    as a linear programme (HiGHS).  Distances are straight.
+    as a linear programme (HiGHS).  Distances are straight, or along the way that leads to a gate.
 
     References
     ----------
     .. [1] The transport problem of linear programming.
     """
     from scipy.optimize import linprog  # a third of a second to load, and most questions do not need it
-    from scipy.sparse import coo_array
 
     given = [source for source in sources if source.volume > LITTLE]
-    everywhere = [*ends, End(NOWHERE, NOWHERE, 0.0, 0.0, frozenset(STREAMS))]
-    if not given:
-        return HaulPlan((), 0.0)
+    wanted = [end for end in ends if end.kind != PLACED or end.need > LITTLE]
+    everywhere = [*wanted, End(NOWHERE, NOWHERE, 0.0, 0.0, frozenset(STREAMS))]
+    need = sum(end.need for end in wanted)
+    # What nobody gives is one more source, dearer than any haul, that need give nothing.
+    able = [*given, *(Source(0.0, 0.0, stream, need, name=NOWHERE) for stream in STREAMS if need > LITTLE)]
     pairs = [
         (start, stop)
-        for start, source in enumerate(given)
+        for start, source in enumerate(able)
         for stop, end in enumerate(everywhere)
-        if source.stream in end.takes and ((end.kind == PLACED and end.need > LITTLE) or end.kind != PLACED)
+        if source.stream in end.takes and (source.name != NOWHERE or end.kind == PLACED)
     ]
+    if not pairs:
+        return HaulPlan((), 0.0)
     starts, stops = (np.array(side) for side in zip(*pairs, strict=True))
-    distances, times = _ways(given, everywhere, starts, stops, time_of)
-    columns = np.arange(len(pairs))
-    ones = np.ones(len(pairs))
-    needed = np.array([end.kind == PLACED for end in everywhere])
-    limited = np.array([end.kind != PLACED and np.isfinite(end.room) for end in everywhere])
-    out = coo_array((ones, (starts, columns)), shape=(len(given), len(pairs)))
-    into = coo_array((ones, (stops, columns)), shape=(len(everywhere), len(pairs))).tocsr()
-    equal = _stacked(out, into[np.flatnonzero(needed)])
-    needs = [end.need for end in everywhere if end.kind == PLACED]
-    right = np.array([*(source.volume for source in given), *needs])
-    found = linprog(
-        times,
-        A_ub=into[np.flatnonzero(limited)] if limited.any() else None,
-        b_ub=[end.room for end, has in zip(everywhere, limited, strict=True) if has] or None,
-        A_eq=equal,
-        b_eq=right,
-        method="highs",
-    )
-    if not found.success:
-        raise DomainError(f"`placed` soil must be dug or brought, got {sum(needs):.0f} m³ to place")
-    moved = np.flatnonzero(found.x > LITTLE)
-    hauls = tuple(
-        Haul(
-            given[starts[way]].stream,
-            (given[starts[way]].east, given[starts[way]].north),
-            everywhere[stops[way]],
-            float(found.x[way]),
-            float(distances[way]),
-            0.0 if everywhere[stops[way]].kind == NOWHERE else float(found.x[way] * times[way]),
+    ways = _Ways.between(able, everywhere, starts, stops, time_of)
+    found = linprog(ways.cost, **_limits(able, len(given), everywhere, starts, stops), method="highs")
+    assert found.success, found.message  # nowhere gives and takes what is left
+    hauls = []
+    short = 0.0
+    for way in np.flatnonzero(found.x > LITTLE):
+        volume = float(found.x[way])
+        if able[starts[way]].name == NOWHERE:
+            short += volume
+        else:
+            hauls.append(ways.haul(int(way), able[starts[way]], everywhere[stops[way]], volume))
+    return HaulPlan(tuple(hauls), sum(haul.time for haul in hauls), sum(haul.road for haul in hauls), short)
+
+
+def way_along(start: Place, line: Line, gate: Place) -> Line:
+    """Way from a place to a gate along a line that leads to it.
+
+    Parameters
+    ----------
+    start : Place      East and north. [m]
+    line : Line        The way in, in either direction. [m]
+    gate : Place       [m]
+
+    Returns
+    -------
+    Line               Straight to the nearest point of the line, along it, and off it at the gate; only
+                       start and gate where the line does not come near the gate. [m]
+
+    Examples
+    --------
+    >>> way_along((10.0, 5.0), ((0.0, 0.0), (20.0, 0.0), (20.0, 30.0)), (21.0, 30.0))
+    ((10.0, 5.0), (10.0, 0.0), (20.0, 0.0), (20.0, 30.0), (21.0, 30.0))
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: nearest points of a polyline.
+    """
+    if len(line) < 2:
+        return (start, gate)
+    drawn = shapely.LineString(line)
+    if drawn.distance(shapely.Point(gate)) > GATE_REACH:
+        return (start, gate)
+    on, off = (drawn.project(shapely.Point(place)) for place in (start, gate))
+    part = shapely.get_coordinates(shapely.ops.substring(drawn, on, off))
+    middle = tuple((float(east), float(north)) for east, north in part)
+    return tuple(dict.fromkeys((start, *middle, gate)))
+
+
+def way_length(way: Line) -> Length:
+    """Length of a way.
+
+    Parameters
+    ----------
+    way : Line      Its places. [m]
+
+    Returns
+    -------
+    Length          [m]
+
+    Examples
+    --------
+    >>> way_length(((0.0, 0.0), (3.0, 4.0), (3.0, 10.0)))
+    11.0
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: sum of the pieces.
+    """
+    steps = np.diff(np.array(way), axis=0)
+    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
+
+
+@dataclass(frozen=True, slots=True)
+class _Ways:
+    """Every pair of a source and an end: its length, its times and what it costs, and those not straight."""
+
+    distance: Lengths
+    carry: FloatArray
+    road: FloatArray
+    cost: FloatArray
+    along: Mapping[int, Line]
+
+    @classmethod
+    def between(
+        cls,
+        sources: Sequence[Source],
+        ends: Sequence[End],
+        starts: NDArray[np.intp],
+        stops: NDArray[np.intp],
+        time_of: Mapping[str, TimeOf],
+    ) -> _Ways:
+        """Ways of pairs; to or from nowhere there is none, and it is dearer than any."""
+        from_places = np.array([(source.east, source.north) for source in sources])[starts]
+        to_places = np.array([(end.east, end.north) for end in ends])[stops]
+        none = np.array([source.name == NOWHERE for source in sources])[starts]
+        none |= np.array([end.kind == NOWHERE for end in ends])[stops]
+        distance = np.hypot(*(to_places - from_places).T)
+        led = np.array([bool(source.line) for source in sources])[starts]
+        led |= np.array([bool(end.line) for end in ends])[stops]
+        along = {int(at): _way(sources[starts[at]], ends[stops[at]]) for at in np.flatnonzero(led & ~none)}
+        for at, line in along.items():
+            distance[at] = way_length(line)
+        carry = np.empty(len(distance))
+        streams = np.array([source.stream for source in sources])[starts]
+        for stream in set(streams.tolist()):
+            mine = streams == stream
+            carry[mine] = time_of[stream](distance[mine])
+        extra = np.array([source.extra for source in sources])[starts]
+        road = extra + np.array([end.extra for end in ends])[stops]
+        return cls(distance, carry, road, np.where(none, NO_PLACE, carry + road), along)
+
+    def haul(self, at: int, source: Source, end: End, volume: Volume) -> Haul:
+        """Haul of a volume along one of the ways; one to nowhere has no way and takes no time."""
+        start, told = (source.east, source.north), float(end.kind != NOWHERE)
+        return Haul(
+            stream=source.stream,
+            start=start,
+            end=end,
+            volume=volume,
+            distance=float(told * self.distance[at]),
+            time=float(told * volume * self.carry[at]),
+            road=float(told * volume * self.road[at]),
+            source=source.name,
+            way=self.along.get(at, (start, (end.east, end.north)) if told else ()),
         )
-        for way in moved
-    )
-    return HaulPlan(hauls, sum(haul.time for haul in hauls))
 
 
-def _ways(
+def _way(source: Source, end: End) -> Line:
+    """Way from a source to an end, along the line that one of them has."""
+    start, stop = (source.east, source.north), (end.east, end.north)
+    if source.line:
+        return way_along(stop, source.line, start)[::-1]
+    return way_along(start, end.line, stop)
+
+
+def _limits(
     sources: Sequence[Source],
+    full: int,
     ends: Sequence[End],
     starts: NDArray[np.intp],
     stops: NDArray[np.intp],
-    time_of: Mapping[str, tuple[Time, Time]],
-) -> tuple[Lengths, FloatArray]:
-    """Distance of each pair, and the time of a cubic metre over it."""
-    from_places = np.array([(source.east, source.north) for source in sources])[starts]
-    to_places = np.array([(end.east, end.north) for end in ends])[stops]
-    nowhere = np.array([end.kind == NOWHERE for end in ends])[stops]
-    distances = np.where(nowhere, 0.0, np.hypot(*(to_places - from_places).T))
-    fixed = np.array([time_of[source.stream][0] + source.extra for source in sources])[starts]
-    each = np.array([time_of[source.stream][1] for source in sources])[starts]
-    extra = np.array([end.extra for end in ends])[stops]
-    return distances, np.where(nowhere, NO_PLACE, fixed + each * distances + extra)
-
-
-def _stacked(one: object, other: object) -> object:
-    from scipy.sparse import vstack
-
-    return vstack([one, other]).tocsr()
+) -> dict[str, Any]:
+    """What binds the volumes: the first `full` sources give all they have, ends get what they need."""
+    columns, ones = np.arange(len(starts)), np.ones(len(starts))
+    out = coo_array((ones, (starts, columns)), shape=(len(sources), len(columns))).tocsr()
+    into = coo_array((ones, (stops, columns)), shape=(len(ends), len(columns))).tocsr()
+    needed = [at for at, end in enumerate(ends) if end.kind == PLACED]
+    limited = [at for at, end in enumerate(ends) if end.kind != PLACED and np.isfinite(end.room)]
+    return {
+        "A_ub": into[limited] if limited else None,
+        "b_ub": [ends[at].room for at in limited] or None,
+        "A_eq": vstack([out[:full], into[needed]]).tocsr(),
+        "b_eq": np.array([*(source.volume for source in sources[:full]), *(ends[at].need for at in needed)]),
+    }

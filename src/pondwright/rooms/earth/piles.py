@@ -14,10 +14,7 @@ import numpy as np
 from shapely import Polygon
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Angle, Area, Length, Lengths, Volume
-
-PILE_ANGLE = math.radians(35.0)
-"""Angle at which a pile stands where none is told: topsoil and loose earth; common practice, no source."""
+from pondwright.base.kinds import Angle, Area, Areas, Length, Lengths, Volume, Volumes
 
 STEPS = 24
 """Layers in which the volume over a ring is summed."""
@@ -152,9 +149,64 @@ def pile_capacity(ring: Lengths, angle: Angle, most_height: Length) -> Volume:
     ----------
     .. [1] Derived: Simpson's rule on offset areas.
     """
+    step, areas = _areas(ring, angle, most_height)
+    return float(_panels(step, areas).sum())
+
+
+def _areas(ring: Lengths, angle: Angle, most_height: Length) -> tuple[Length, Areas]:
+    """Areas of the foot drawn in, at even heights, and the step between them."""
     foot = Polygon(ring)
     heights = np.linspace(0.0, most_height, 2 * STEPS + 1)
-    areas = np.array([foot.buffer(-height / math.tan(angle), join_style="mitre").area for height in heights])
-    weights = np.where(np.arange(len(heights)) % 2 == 1, 4.0, 2.0)
-    weights[[0, -1]] = 1.0
-    return float(heights[1] / 3.0 * (weights @ areas))
+    drawn = [foot.buffer(-height / math.tan(angle), join_style="mitre").area for height in heights]
+    return float(heights[1]), np.array(drawn)
+
+
+def _panels(step: Length, areas: Areas) -> Volumes:
+    """Volume between every second height, by Simpson's rule."""
+    return np.asarray(step / 3.0 * (areas[:-2:2] + 4.0 * areas[1:-1:2] + areas[2::2]), dtype=np.float64)
+
+
+def pile_height(loose: Volume, ring: Lengths, angle: Angle, most_height: Length) -> Length:
+    """Height of a pile that fills a place inside its ring.
+
+    Parameters
+    ----------
+    loose : Volume            In it. [m³], >= 0
+    ring : (n, 2) array       Its foot. [m]
+    angle : Angle             At which it stands. [rad], 0 < angle < π/2
+    most_height : Length      That it may have. [m], > 0
+
+    Returns
+    -------
+    Length                    At most the height that it may have. [m]
+
+    Notes
+    -----
+    Volume over the heights of `pile_capacity`; between two of them the area is the parabola through three.
+
+    Examples
+    --------
+    >>> square = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]])
+    >>> round(pile_height(130.6667, square, math.radians(45.0), 3.0), 4)
+    2.0
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: the inverse of `pile_capacity`.
+    """
+    step, areas = _areas(ring, angle, most_height)
+    below = np.concatenate([[0.0], np.cumsum(_panels(step, areas))])
+    panel = int(np.searchsorted(below, loose, side="right")) - 1
+    if panel >= STEPS:
+        return most_height
+    low, middle, high = areas[2 * panel : 2 * panel + 3]
+    bend, rise = 0.5 * (low - 2.0 * middle + high), 0.5 * (4.0 * middle - 3.0 * low - high)
+    rest = loose - below[panel]
+    start, stop = 0.0, 2.0
+    for _round in range(50):
+        half = 0.5 * (start + stop)
+        held = step * half * (low + half * (0.5 * rise + half * bend / 3.0))
+        start, stop = (half, stop) if held < rest else (start, half)
+    return float(step * (2 * panel + start))

@@ -15,8 +15,11 @@ import math
 from dataclasses import dataclass
 
 from pondwright.base.errors import DomainError
-from pondwright.base.kinds import Density, Mass, Ratio, Volume
+from pondwright.base.kinds import Angle, Density, Mass, Ratio, Volume
 from pondwright.base.sources import PRACTICE, Source
+
+LOOSE_ANGLE: Angle = math.radians(30.0)
+"""Angle at which loose topsoil stands. [rad]; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,12 +32,14 @@ class SoilStates:
     compaction : Ratio         Compacted volume for one in the bank. [-], > 0
     bank_density : Density     Moist, in the bank. [kg/m³]
     sources : Source           Of bulking, compaction and density.
+    angle : Angle              At which it stands, loose and drained. [rad], > 0
     """
 
     bulking: Ratio
     compaction: Ratio
     bank_density: Density
     sources: tuple[Source, ...] = ()
+    angle: Angle = LOOSE_ANGLE
 
 
 @dataclass(frozen=True, slots=True)

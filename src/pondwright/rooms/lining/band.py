@@ -2,7 +2,7 @@
 
 See Also
 --------
-pondwright.rooms.shape.views : lines of sight.
+pondwright.rooms.shape.sight : lines of sight.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Elevations, FloatArray, Length, Lengths, Ratios
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import signed_area
-from pondwright.rooms.shape.views import NO_SCREENS, Eye, sight_lines
+from pondwright.rooms.shape.sight import NO_SCREENS, Eye, sight_lines
 
 SHORT = 1.5
 """A line of sight ends this far before the bank, which would hide itself on a grid. [cells]"""

@@ -95,6 +95,10 @@ def allowed_pressure(fabric: ArealMass, protrusion: Length, factors: Factors = F
     return (50_000.0 + 450.0 * fabric / protrusion**2) / factors.total
 
 
+NO_FABRIC: ArealMass = 0.01
+"""Less than this is no fabric: a tenth of the lightest that is sold. [kg/m²]; practice, no source."""
+
+
 def needed_fabric(pressure: Pressure, protrusion: Length, factors: Factors = Factors()) -> ArealMass:
     """Mass of the fabric that a pressure wants.
 

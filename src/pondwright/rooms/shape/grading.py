@@ -561,19 +561,28 @@ def open_edge(part: Parts, grid: Grid) -> tuple[tuple[Length, Length], ...]:
     ----------
     .. [1] Derived: runs of changed nodes on the border.
     """
-    rows, columns = part.shape
-    around = np.concatenate(
-        [
-            np.column_stack([np.zeros(columns, int), np.arange(columns)]),
-            np.column_stack([np.arange(1, rows), np.full(rows - 1, columns - 1)]),
-            np.column_stack([np.full(columns - 1, rows - 1), np.arange(columns - 2, -1, -1)]),
-            np.column_stack([np.arange(rows - 2, 0, -1), np.zeros(rows - 2, int)]),
-        ]
-    )
-    touched = np.flatnonzero(part[around[:, 0], around[:, 1]] != EXISTING)
-    runs = np.split(touched, np.flatnonzero(np.diff(touched) > 1) + 1) if len(touched) else []
-    middles = [around[run[len(run) // 2]] for run in runs]
+    # Around the grid from its first node: along the south, the east, the north and the west.
+    border = np.concatenate([part[0], part[1:, -1], part[-1, -2::-1], part[-2:0:-1, 0]])
+    touched = np.flatnonzero(border != EXISTING)
+    if not len(touched):
+        return ()
+    breaks = np.flatnonzero(np.diff(touched) > 1) + 1
+    starts, ends = np.concatenate([[0], breaks]), np.concatenate([breaks, [len(touched)]])
+    middles = [_node_around(int(place), *part.shape) for place in touched[(starts + ends) // 2]]
     return tuple(
         (grid.origin_east + float(column) * grid.spacing, grid.origin_north + float(row) * grid.spacing)
         for row, column in middles
     )
+
+
+def _node_around(place: int, rows: int, columns: int) -> tuple[int, int]:
+    """Row and column of a node on the edge of a grid, counted around it from the first one on."""
+    for side, (row, column, up, along) in (
+        (columns - 1, (0, 0, 0, 1)),
+        (rows - 1, (0, columns - 1, 1, 0)),
+        (columns - 1, (rows - 1, columns - 1, 0, -1)),
+    ):
+        if place <= side:
+            return row + up * place, column + along * place
+        place -= side
+    return rows - 1 - place, 0

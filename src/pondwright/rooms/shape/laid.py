@@ -1,7 +1,8 @@
 """What is laid into the ground beside the water: mounds, and ways that have a level of their own.
 
 Each is one more pair of limits for the finish, like those of a body but told as elevations: a way is held at
-its level and falls or rises to the ground at the slopes of the job; a mound is the ground with a heap on it.
+its level, or along a run from one level to another, and falls or rises to the ground at the slopes of the
+job; a mound is the ground with a heap on it.
 All ways together are one pair, and all mounds another; where two meet, the nearer way and the higher mound
 decide.  Nothing of this holds in water.
 
@@ -24,14 +25,17 @@ from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
 from pondwright.rooms.shape.grading import BERM, PLACED_SLOPE, Limits, Parts
 from pondwright.rooms.shape.shoreline import line_distance
+from pondwright.rooms.shape.stream import node_stations
 
 __all__ = [
     "LONGEST_SLOPE",
     "LaidMound",
     "LaidWay",
     "free",
+    "line_length",
     "mound_limits",
     "part_of",
+    "run_levels",
     "way_limits",
     "yielding",
 ]
@@ -51,12 +55,16 @@ class LaidWay:
     ----------
     line : (n, 2) array      Its middle. [m]
     width : Length           [m], > 0
-    level : Elevation        [m]
+    level : Elevation        At its first point. [m]
+    end_level : Elevation    At its last point, where it is another one. [m]
+    risers : int             Equal steps that it rises or falls by; 0 is a straight run.
     """
 
     line: Lengths
     width: Length
     level: Elevation
+    end_level: Elevation | None = None
+    risers: int = 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -122,11 +130,83 @@ def way_limits(ways: Sequence[LaidWay], grid: Grid, cut: Slope, fill: Slope) -> 
         edge = line_distance(window, way.line) - 0.5 * way.width
         mine = edge < nearest[chosen]
         beyond = np.maximum(edge, 0.0)
-        limits.lower[chosen][mine] = (way.level - beyond / fill)[mine]
-        limits.upper[chosen][mine] = (way.level + beyond / cut)[mine]
+        level: Elevation | Elevations = way.level
+        if way.end_level is not None:
+            station = node_stations(window, way.line, (0, window.rows, 0, window.columns))
+            level = run_levels(station, line_length(way.line), way.level, way.end_level, way.risers)
+        limits.lower[chosen][mine] = (level - beyond / fill)[mine]
+        limits.upper[chosen][mine] = (level + beyond / cut)[mine]
         limits.region[chosen][mine] = np.where(edge > 0.0, PLACED_SLOPE, BERM)[mine]
         nearest[chosen][mine] = edge[mine]
     return limits
+
+
+def line_length(line: Lengths) -> Length:
+    """Length of a line of straight pieces.
+
+    Parameters
+    ----------
+    line : (n, 2) array     [m]
+
+    Returns
+    -------
+    Length                  [m]
+
+    Examples
+    --------
+    >>> line_length(np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 6.0]]))
+    7.0
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: Pythagoras.
+    """
+    return float(np.hypot(*np.diff(line, axis=0).T).sum())
+
+
+def run_levels(
+    station: Lengths, length: Length, start: Elevation, end: Elevation, risers: int = 0
+) -> Elevations:
+    """Elevations of a way that rises or falls along its line: a straight run, or equal steps.
+
+    Parameters
+    ----------
+    station : (...) array      Along the line from its first point. [m]
+    length : Length            Of the line. [m], >= 0
+    start, end : Elevation     At its two ends. [m]
+    risers : int               Equal steps, the first at the first point and the last at the last one; 0 is a
+                               straight run.
+
+    Returns
+    -------
+    (...) array                [m]
+
+    Notes
+    -----
+    A straight run is start + (end - start) s / L.  Of n risers tread k, counted from 1, lies over
+    (k - 1) L / (n - 1) <= s < k L / (n - 1), at start + k (end - start) / n.
+
+    Examples
+    --------
+    >>> run_levels(np.array([0.0, 1.0, 2.0]), 2.0, 98.0, 97.5).tolist()
+    [98.0, 97.75, 97.5]
+    >>> run_levels(np.array([0.0, 0.1, 0.5, 0.7, 0.8]), 0.8, 100.0, 100.45, risers=3).round(2).tolist()
+    [100.0, 100.15, 100.3, 100.3, 100.45]
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: a straight line, and equal risers and treads.
+    """
+    share = np.clip(np.asarray(station) / length, 0.0, 1.0) if length > 0.0 else np.zeros_like(station)
+    if risers:
+        # The end of the line itself is the upper edge of the last riser.
+        treads = np.minimum(np.floor(share * max(risers - 1, 1) + 1e-9) + 1.0, risers - 1.0)
+        share = np.where(share <= 0.0, 0.0, np.where(share >= 1.0, 1.0, treads / risers))
+    return np.asarray(start + share * (end - start))
 
 
 def mound_limits(mounds: Sequence[LaidMound], ground: Elevations, grid: Grid) -> Limits:

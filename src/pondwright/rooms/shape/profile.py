@@ -71,7 +71,7 @@ class Wall:
     @property
     def area(self) -> Area:
         """Face of the wall. [m²]"""
-        steps = np.diff(self.line, axis=0)
+        steps = self.line[1:] - self.line[:-1]
         return float(np.hypot(steps[:, 0], steps[:, 1]).sum()) * (self.top - self.bottom)
 
 
@@ -162,6 +162,74 @@ def depth_at(profile: Profile, distances: Lengths) -> Lengths:
     return np.asarray(np.interp(inward, profile.knots, profile.depths) + steps)
 
 
+def zone_words(profile: Profile, zone: int) -> str:
+    """Zone of a bank in a builder's words: a step, a shelf, a slope or the floor, and where it lies.
+
+    Parameters
+    ----------
+    profile : Profile
+    zone : int     As the document counts it, from the water's edge. >= 0
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    DomainError    If the zone is below 0.
+
+    Notes
+    -----
+    A shelf falls by no more than 1 in 8.  The first slope or shelf is told by the water's edge, others by the
+    last step above them; of several alike each has its number.  What lies beyond the bank is the floor.
+
+    Examples
+    --------
+    >>> bank = bank_profile([(0.0, 0.0), (0.0, 0.3), (0.8, 0.3), (1.4, 0.6), (1.4, 0.9), (3.0, 1.5)])
+    >>> for zone in range(6):
+    ...     print(zone_words(bank, zone))
+    the first step
+    the shelf below the first step
+    the slope below the first step
+    the second step
+    the slope below the second step
+    the floor
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: an account of steps; the fall of a shelf is common practice.
+    """
+    if zone < 0:
+        raise DomainError(f"`zone` must be at least 0, got {zone}")
+    last = len(profile.knots) - 1
+    if zone >= int(profile.zones[last]):
+        return "the floor"
+    part = next(place for place in range(last + 1) if profile.zones[place] >= zone)
+    if profile.zones[part] > zone:
+        return f"the {_ordinal(int((profile.risers < profile.knots[part] - 1e-9).sum()))} step"
+    parts = [_part_words(profile, place) for place in range(last)]
+    kind, where = parts[part]
+    alike = [place for place in range(last) if parts[place] == (kind, where)]
+    number = "" if len(alike) == 1 else f"{_ordinal(alike.index(part))} "
+    return f"the {number}{kind} {where}"
+
+
+def _part_words(profile: Profile, part: int) -> tuple[str, str]:
+    """What a part of a bank between two knots is, and where it lies."""
+    run = profile.knots[part + 1] - profile.knots[part]
+    fall = profile.depths[part + 1] - profile.depths[part]
+    steps = int((profile.risers <= profile.knots[part] + 1e-9).sum())
+    where = f"below the {_ordinal(steps - 1)} step" if steps else "from the water's edge"
+    return ("shelf" if fall <= run / 8.0 else "slope"), where
+
+
+def _ordinal(place: int) -> str:
+    words = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
+    return words[place] if place < len(words) else f"{place + 1}th"
+
+
 def steepest_run(profile: Profile) -> Slope:
     """Steepest of a profile's slopes; shelves and upright risers, which stone holds, are left aside.
 
@@ -184,9 +252,9 @@ def steepest_run(profile: Profile) -> Slope:
     ----------
     .. [1] Derived: run over rise of each piece.
     """
-    falls = np.diff(profile.depths)
-    runs = np.diff(profile.knots)[falls > 0.0] / falls[falls > 0.0]
-    return round(float(runs.min(initial=np.inf)), 9)
+    falls, runs = (each[1:] - each[:-1] for each in (profile.depths, profile.knots))
+    sloping = falls > 0.0
+    return round(float((runs[sloping] / falls[sloping]).min(initial=np.inf)), 9)
 
 
 def riser_walls(

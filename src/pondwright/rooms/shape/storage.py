@@ -19,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from pondwright.base.kinds import Area, Areas, Elevation, Elevations, Length, Volume, Volumes
-from pondwright.geometry.flood import basin
+from pondwright.geometry.flood import Basin, basin
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.volume import Mask, StageSums, triangles_touching
-from pondwright.geometry.window import NOWHERE, Window, changed, joined
+from pondwright.geometry.window import NOWHERE, Window, changed, joined, nodes_in
 
 CURVE_LEVELS = 64
 """Evenly spaced levels of a curve, from the lowest ground to the lip."""
@@ -92,9 +92,10 @@ def storage(
     ----------
     .. [1] Derived: exact integrals over the triangles of the surface, second order in the spacing.
     """
-    own = basin(z, within, grid)
-    lowest = float(z[within].min())
-    row, z, mask, grid = _around(own.mask, z, grid)
+    own = basin(z, within, grid, last_lip=None if before is None else before[0].lip)
+    nodes = nodes_in(own.window)
+    lowest = float(z[nodes][within[nodes]].min())
+    row, z, mask, grid = _around(own, z, grid)
     top = max(own.lip, lowest)
     stands = min(level, top)
     levels = np.linspace(lowest, top, CURVE_LEVELS)
@@ -126,12 +127,12 @@ def storage(
     )
 
 
-def _around(mask: Mask, z: Elevations, grid: Grid) -> tuple[int, Elevations, Mask, Grid]:
+def _around(own: Basin, z: Elevations, grid: Grid) -> tuple[int, Elevations, Mask, Grid]:
     """First row and part of the surface, of the mask and of the grid that holds all triangles of the mask."""
-    rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))
+    first_row, end_row, first_column, end_column = own.window
     # Even starts keep the diagonals of the cells where they are in the whole grid.
-    row, column = 2 * (max(rows[0] - 1, 0) // 2), 2 * (max(columns[0] - 1, 0) // 2)
-    chosen = np.s_[row : rows[-1] + 2, column : columns[-1] + 2]
+    row, column = 2 * (first_row // 2), 2 * (first_column // 2)
+    chosen = np.s_[row:end_row, column:end_column]
     part = np.ascontiguousarray(z[chosen])
     window = Grid(
         grid.origin_east + column * grid.spacing,
@@ -140,4 +141,4 @@ def _around(mask: Mask, z: Elevations, grid: Grid) -> tuple[int, Elevations, Mas
         part.shape[1],
         part.shape[0],
     )
-    return row, part, mask[chosen], window
+    return row, part, own.mask[chosen], window

@@ -1,20 +1,15 @@
-"""What is seen from a seat: which water, which falls, how much of the shore.
+"""What is seen from a seat: how much of a water, of a fall's face, of a shore.
 
-The surface that is seen over is the finish with every water at its level, and upright screens (walls, houses,
-fences) on it.  A place is seen if it stands above the *horizon*: the line of sight that just clears
-everything on the way.  While something is dragged the horizon comes from a sweep over the grid; once it is
-dropped, from exact rays.  The earth is flat over a garden, and trees hide nothing: one sees below the crowns.
+A place is seen if it stands above the horizon of :mod:`pondwright.rooms.shape.sight`.
 
 See Also
 --------
-pondwright.geometry.kernels.sight : the sweep and the rays.
+pondwright.rooms.shape.sight : the horizon at the nodes, and exact lines of sight.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from math import isfinite, sqrt
 
 import numpy as np
@@ -34,79 +29,23 @@ from pondwright.base.kinds import (
 )
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels import sight as kernels
-from pondwright.geometry.surface import node_units
-from pondwright.geometry.window import NOWHERE, Window, joined, whole
-from pondwright.rooms.shape.walked import WalkedShore, held_on_grid
+from pondwright.rooms.shape.sight import NO_SCREENS, Eye, Sight, horizon_at, sight_lines
+from pondwright.rooms.shape.walked import WalkedShore
 
 __all__ = [
-    "NO_SCREENS",
-    "Eye",
-    "Sight",
     "WaterSeen",
     "balanced_eye",
     "cell_shares_by_rays",
     "fall_share",
-    "horizon",
-    "screens",
     "shore_seen",
-    "sight_lines",
     "water_seen",
-    "waters_cover",
 ]
-
-NO_SCREENS: FloatArray = np.zeros((0, 6))
-"""No screen at all."""
 
 SUB_TARGETS = np.array([[-0.25, -0.25], [0.25, -0.25], [-0.25, 0.25], [0.25, 0.25]])
 """Places in a cell, from its middle, at which a cell on the border of a shadow is looked at. [cells]"""
 
-MANY = 500
-"""Lines of sight from which on it pays to find out which nodes lie below all that is looked at."""
-
 FALL_SHORT = 2.0
 """A line of sight to a fall ends this far before it: the surface itself rises there. [cells]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Eye:
-    """Where an eye is: east, north and elevation. [m]"""
-
-    east: Length
-    north: Length
-    elevation: Elevation
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sight:
-    """What lines of sight from one eye meet on their way to places.
-
-    Attributes
-    ----------
-    horizon : (n,) array      Elevation above which something at the place is seen. [m]
-    needed : (n,) array       Elevation of the eye from which the place's level is just seen. [m]
-    east, north : (n,) array  Where each line of sight is closest to being cut. [m]
-    screen : (n,) int array   By which screen; -1 by the surface, -2 by nothing.
-    """
-
-    horizon: Elevations
-    needed: Elevations
-    east: Lengths
-    north: Lengths
-    screen: NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Swept:
-    """Horizon of an eye, and what a sweep after a move goes on from.
-
-    Attributes
-    ----------
-    over : (rows, columns) array     Elevation above which something at the node is seen. [m]
-    rises : (lines, places) arrays   Steepest rise up to each node: north, south, east, west of the eye.
-    """
-
-    over: Elevations
-    rises: tuple[FloatArray, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,244 +55,6 @@ class WaterSeen:
     area: Area
     nearest: Length | None
     farthest: Length | None
-
-
-def waters_cover(z: Elevations, waters: Sequence[tuple[Lengths, Elevations | Elevation]]) -> Elevations:
-    """Surface that is seen over: the finish with every water on it.
-
-    Parameters
-    ----------
-    z : (rows, columns) array               The finish. [m]
-    waters : pairs of array and Elevation   Signed distance to the shore [m], above 0 in the water, and the
-                                            level at every node or of the whole water [m].
-
-    Returns
-    -------
-    (rows, columns) array                   [m]
-
-    Examples
-    --------
-    >>> waters_cover(np.array([[2.0, 0.5, 1.0]]), [(np.array([[-1.0, 1.0, 1.0]]), 1.2)]).tolist()
-    [[2.0, 1.2, 1.2]]
-
-    hand
-
-    References
-    ----------
-    .. [1] Derived: water is level.
-    """
-    cover = np.array(z, dtype=np.float64)
-    for distance, level in waters:
-        np.maximum(cover, level, out=cover, where=distance > 0.0)
-    return cover
-
-
-def screens(line: Lengths, tops: Elevations) -> FloatArray:
-    """Upright screens along a line, from each of its points to the next.
-
-    Parameters
-    ----------
-    line : (n, 2) array      East and north. [m]
-    tops : (n,) array        Elevation of the top at each point. [m]
-
-    Returns
-    -------
-    (n - 1, 6) array         East, north and top of both ends. [m]
-
-    Raises
-    ------
-    DomainError              If there is not one top for each point.
-
-    Examples
-    --------
-    >>> screens(np.array([[0.0, 0.0], [4.0, 0.0]]), np.array([100.5, 100.7])).tolist()
-    [[0.0, 0.0, 100.5, 4.0, 0.0, 100.7]]
-
-    hand
-
-    References
-    ----------
-    .. [1] Convention: a screen has no thickness.
-    """
-    if len(line) != len(tops):
-        raise DomainError(f"`tops` must be one for each of {len(line)} points, got {len(tops)}")
-    points = np.column_stack([line, tops])
-    return np.hstack([points[:-1], points[1:]])
-
-
-def horizon(
-    cover: Elevations,
-    grid: Grid,
-    eye: Eye,
-    walls: FloatArray = NO_SCREENS,
-) -> Elevations:
-    """Horizon at every node by a sweep outward from the eye.
-
-    Parameters
-    ----------
-    cover : (rows, columns) array     Surface that is seen over. [m]
-    grid : Grid                       Where the nodes are.
-    eye : Eye
-    walls : (n, 6) array              Screens, as from :func:`screens`. [m]
-
-    Returns
-    -------
-    (rows, columns) array             Elevation above which something at the node is seen. [m]
-
-    Raises
-    ------
-    DomainError                       If the eye is not on the grid.
-
-    Notes
-    -----
-    One pass, O(nodes).  Exact for screens and for flat ground; a line of sight that passes between two nodes
-    takes the horizons of both in proportion, which spreads a shadow's border by some part of a cell.
-
-    Examples
-    --------
-    Flat water, a wall 0.5 m high 5 m from an eye at 1.15 m: the shadow ends at 5 x 1.15 / 0.65 = 8.846 m.
-
-    >>> grid = Grid(-0.5, 0.0, 1.0, columns=13, rows=3)
-    >>> wall = screens(np.array([[5.0, -9.0], [5.0, 9.0]]), np.array([0.5, 0.5]))
-    >>> over = horizon(np.zeros(grid.shape), grid, Eye(0.0, 1.0, 1.15), wall)[1]
-    >>> grid.east[over > 0.0].tolist()
-    [5.5, 6.5, 7.5, 8.5]
-
-    hand
-
-    References
-    ----------
-    .. [1] Derived: rise over steps along the larger axis is linear along a line of nodes of a plane.
-    """
-    return sweep(cover, grid, eye, walls)[0].over
-
-
-def sweep(
-    cover: Elevations,
-    grid: Grid,
-    eye: Eye,
-    walls: FloatArray = NO_SCREENS,
-    before: Swept | None = None,
-    touched: Window | None = None,
-) -> tuple[Swept, Window]:
-    """Horizon at every node, after a move worked out again only where it can be another one.
-
-    Parameters
-    ----------
-    cover : (rows, columns) array     Surface that is seen over. [m]
-    grid : Grid                       Where the nodes are.
-    eye : Eye
-    walls : (n, 6) array              Screens, as from :func:`screens`. [m]
-    before : Swept, optional          Of the same eye over the same screens.
-    touched : Window, optional        First and end row, first and end column of what changed since.
-
-    Returns
-    -------
-    Swept, and the window outside which its horizon is the one of before.
-
-    Raises
-    ------
-    DomainError                       If the eye is not on the grid.
-
-    References
-    ----------
-    .. [1] Derived: as :func:`horizon`; what hides behind something higher changes nothing beyond it.
-    """
-    column, row = _units(grid, eye)
-    surface = np.asarray(cover, dtype=np.float64)
-    over = np.full(grid.shape, -np.inf) if before is None else before.over.copy()
-    window = whole(grid.shape) if before is None or touched is None else touched
-    rises, fresh = [], NOWHERE
-    for quarter, (way, turned) in enumerate(((1, False), (-1, False), (1, True), (-1, True))):
-        # A quarter that looks along the rows goes over the turned grid.
-        place, shape = ((column, row), grid.shape[::-1]) if turned else ((row, column), grid.shape)
-        sides = (*window[2:], *window[:2]) if turned else window
-        if before is not None and not kernels.quarter_reads(*sides, *place, way):
-            rises.append(before.rises[quarter])
-            continue
-        lines = int(shape[0] - 1 - place[0] if way > 0 else place[0]) + 1
-        rises.append(np.zeros((lines, shape[1])) if before is None else before.rises[quarter].copy())
-        arrays = (surface.T, over.T) if turned else (surface, over)
-        found = kernels.sweep_one_way(
-            arrays[0], *place, eye.elevation, way, turned, *sides, rises[quarter], arrays[1]
-        )
-        if found[0] < found[1]:
-            fresh = joined(fresh, (*found[2:], *found[:2]) if turned else found)
-    kernels.shade(_screen_units(grid, walls), column, row, eye.elevation, over)
-    return Swept(over, tuple(rises)), fresh
-
-
-def sight_lines(
-    cover: Elevations,
-    grid: Grid,
-    eye: Eye,
-    points: Lengths,
-    levels: Elevations,
-    walls: FloatArray = NO_SCREENS,
-    short: float | FloatArray = 0.0,
-) -> Sight:
-    """Lines of sight from an eye to places, exact on the triangles of the surface.
-
-    Parameters
-    ----------
-    cover : (rows, columns) array     Surface that is seen over. [m]
-    grid : Grid                       Where the nodes are.
-    eye : Eye
-    points : (n, 2) array             Places, on the grid. [m]
-    levels : (n,) array               Elevation of what is looked at there. [m]
-    walls : (k, 6) array              Screens. [m]
-    short : float or (n,) array       How much of the way's end does not hide, in cells of the larger axis.
-
-    Returns
-    -------
-    Sight
-
-    Raises
-    ------
-    DomainError                       If the eye or a place is not on the grid.
-
-    Notes
-    -----
-    horizon = e + max((z − e) / t) and needed = max(L, (z − t L) / (1 − t)) over the edges at a share t of the
-    way.  Of many places, a horizon below the lowest level looked at may be told lower than it is.
-
-    Examples
-    --------
-    >>> grid = Grid(0.0, 0.0, 1.0, columns=13, rows=3)
-    >>> wall = screens(np.array([[5.0, -9.0], [5.0, 9.0]]), np.array([0.5, 0.5]))
-    >>> place = np.array([[8.0, 1.0]])
-    >>> seen = sight_lines(np.zeros(grid.shape), grid, Eye(0.0, 1.0, 1.15), place, np.zeros(1), wall)
-    >>> seen.horizon.round(3).tolist(), seen.needed.round(3).tolist(), seen.screen.tolist()
-    ([0.11], [1.333], [0])
-
-    hand
-
-    References
-    ----------
-    .. [1] Derived: similar triangles; along a ray both are monotone between the edges that it crosses.
-    """
-    column, row = _units(grid, eye)
-    places = held_on_grid(grid, points, "points")
-    targets = np.empty((len(places), 4))
-    targets[:, :2] = places
-    targets[:, kernels.LEVEL] = levels
-    targets[:, kernels.SHORT] = short
-    found = np.empty((len(places), 4))
-    surface = np.ascontiguousarray(cover, dtype=np.float64)
-    clear = _never_clear(grid.shape)
-    if len(places) > MANY:
-        clear = np.empty(grid.shape, dtype=np.int32)
-        kernels.clear_steps(surface, float(np.min(levels)), clear)
-    own = _screen_units(grid, walls)
-    kernels.march(surface, clear, column, row, eye.elevation, targets, own, found)
-    share = found[:, kernels.SHARE]
-    return Sight(
-        horizon=found[:, kernels.HORIZON],
-        needed=found[:, kernels.NEEDED],
-        east=eye.east + share * (np.asarray(points)[:, 0] - eye.east),
-        north=eye.north + share * (np.asarray(points)[:, 1] - eye.north),
-        screen=found[:, kernels.SCREEN].astype(np.intp),
-    )
 
 
 def water_seen(
@@ -405,7 +106,8 @@ def water_seen(
         # A row of cells lies between two rows of nodes.
         by_row, first, end = before[0].copy(), max(before[1][0] - 1, 0), min(before[1][1], len(coverage))
     # The part of the grid around a water need not hold the eye.
-    ((column, row),) = node_units(grid, np.array([[eye.east, eye.north]])).tolist()
+    column = (eye.east - grid.origin_east) / grid.spacing
+    row = (eye.north - grid.origin_north) / grid.spacing
     kernels.seen_rows(over, levels, column, row, eye.elevation, coverage, first, end, by_row)
     area, least, most = float(by_row[:, 0].sum()), float(by_row[:, 1].min()), float(by_row[:, 2].max())
     if not isfinite(least):
@@ -541,6 +243,7 @@ def fall_share(
 
     Examples
     --------
+    >>> from pondwright.rooms.shape.sight import screens
     >>> grid = Grid(0.0, 0.0, 1.0, columns=13, rows=3)
     >>> wall = screens(np.array([[5.0, -9.0], [5.0, 9.0]]), np.array([0.5, 0.5]))
     >>> fall = np.array([[10.0, 1.0]]), np.array([-1.0, 0.0])
@@ -557,9 +260,9 @@ def fall_share(
     """
     if not top > foot:
         raise DomainError(f"`top` must be above the foot at {foot} m, got {top} m")
-    over = sight_lines(cover, grid, eye, crest, np.full(len(crest), top), walls, FALL_SHORT).horizon
+    over = horizon_at(cover, grid, eye, crest, top, walls, FALL_SHORT)
     to_eye = (eye.east - crest[:, 0]) * downstream[0] + (eye.north - crest[:, 1]) * downstream[1]
-    faces = np.where(to_eye > 0.0, np.clip((top - over) / (top - foot), 0.0, 1.0), 0.0)
+    faces = np.where(to_eye > 0.0, np.minimum(np.maximum((top - over) / (top - foot), 0.0), 1.0), 0.0)
     return float(faces.mean()), bool((over <= top).any())
 
 
@@ -638,26 +341,3 @@ def _seen(shares: Ratios, coverage: Areas, grid: Grid, eye: Eye) -> WaterSeen:
         grid.origin_north + (rows + 0.5) * grid.spacing - eye.north,
     )
     return WaterSeen(area, float(away.min()), float(away.max()))
-
-
-def _units(grid: Grid, eye: Eye) -> tuple[float, float]:
-    ((column, row),) = held_on_grid(grid, np.array([[eye.east, eye.north]]), "eye").tolist()
-    return column, row
-
-
-@lru_cache(maxsize=4)
-def _never_clear(shape: tuple[int, int]) -> NDArray[np.int32]:
-    """Steps that are clear from each node where nobody looked: none."""
-    nothing = np.zeros(shape, dtype=np.int32)
-    nothing.flags.writeable = False
-    return nothing
-
-
-def _screen_units(grid: Grid, walls: FloatArray) -> FloatArray:
-    if not len(walls):
-        return NO_SCREENS
-    own = np.array(walls, dtype=np.float64).reshape(-1, 6)
-    for at in (0, 3):
-        own[:, at] = (own[:, at] - grid.origin_east) / grid.spacing
-        own[:, at + 1] = (own[:, at + 1] - grid.origin_north) / grid.spacing
-    return own

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Elevation, Elevations, FloatArray, Length, Lengths, Ratios
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels.sight import horizon_between
 from pondwright.geometry.surface import node_shares, node_units
 from pondwright.rooms.shape.shoreline import step_lengths
 
@@ -52,8 +53,8 @@ class WalkedShore:
 
     def seen(self, over: Elevations) -> Length:
         """Length of the steps that begin at a place that stands above the horizon at the nodes [m]."""
-        # Beside the eye itself nothing is in the way: the horizon has no lower end there.
-        at_shore = (np.maximum(over.ravel()[self.nodes], -1e9) * self.parts).sum(axis=1)
+        at_shore = np.empty(len(self.nodes))
+        horizon_between(np.ascontiguousarray(over), self.nodes, self.parts, at_shore)
         return float(self.steps[at_shore <= self.levels].sum())
 
 
@@ -63,4 +64,4 @@ def held_on_grid(grid: Grid, points: Lengths, name: str) -> FloatArray:
     last = np.array([grid.columns - 1.0, grid.rows - 1.0])
     if not ((places >= -1e-9) & (places <= last + 1e-9)).all():
         raise DomainError(f"`{name}` must lie inside the grid of the ground")
-    return np.clip(places, 0.0, last)
+    return np.minimum(np.maximum(places, 0.0), last)

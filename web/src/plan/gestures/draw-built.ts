@@ -4,7 +4,8 @@ import type { WayKind } from "../../api/types";
 import type { SitePoint } from "../../geometry/types";
 import { type Op, pointer } from "../../state/ops";
 import { type Signal, signal } from "../../state/signal";
-import { FIRST_HEIGHT, builtPath, isArea, newWay } from "../built";
+import { FIRST_HEIGHT, builtPath, isArea, isPoint, newWay } from "../built";
+import { distance } from "../plane";
 import { curveThrough, freeId, json } from "../rings";
 import { say } from "../say";
 import { reach, snapped } from "../snap";
@@ -120,7 +121,23 @@ export class DrawWay extends DrawRow {
   readonly tool = "way";
 
   protected instruction(): string {
-    return say(isArea(building.value.way) ? "plan.draw.area" : "plan.draw.way");
+    const { way } = building.value;
+    return say(isPoint(way) ? "plan.draw.light" : way === "fence" ? "plan.draw.fence" : isArea(way) ? "plan.draw.area" : "plan.draw.way");
+  }
+
+  override tap(touch: Touch, world: World): Answer {
+    const [first] = this.places;
+    if (building.value.way !== "fence" || !first || this.places.length < 3 || distance(first, touch.site) > target(touch)) return super.tap(touch, world);
+    this.places.push(first);
+    return this.finish(world);
+  }
+
+  override add(place: SitePoint, world: World): Answer {
+    if (!isPoint(building.value.way)) return super.add(place, world);
+    this.places.push(place);
+    const answer = this.made();
+    this.places.length = 0;
+    return answer;
   }
 
   protected stem(): string {

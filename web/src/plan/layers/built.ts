@@ -11,11 +11,11 @@ import RegularShape from "ol/style/RegularShape";
 import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
 import Text from "ol/style/Text";
-import type { Job, Seat, Way, WayKind } from "../../api/types";
+import type { Gate, Job, Seat, Way, WayKind } from "../../api/types";
 import type { SitePoint } from "../../geometry/types";
 import type { Selection } from "../../state/session";
 import { units } from "../../state/settings";
-import { type Built, FIRST_WIDTHS, builtOf, nameOf, percent, pointsOf } from "../built";
+import { type Built, FIRST_WIDTHS, builtOf, gatesOn, nameOf, percent, pointsOf } from "../built";
 import type { Kept } from "../fields";
 import { FONT, type LineName, colour, faded, fill, halo, inkOf, pen } from "../ink";
 import { type WordsOfPlan, middleAlong, straightest } from "../labels";
@@ -72,10 +72,17 @@ function featuresOf(job: Job, built: Built, selection: Selection | null, views: 
   const isChosen = selection?.kind === built.kind && selection.id === built.id;
   const values = { chosen: isChosen, key: `${built.kind}:${built.id}`, kind: built.kind === "way" ? (built.row as Way).kind : built.kind, name: nameOf(built), zIndex: built.kind === "seat" ? 4 : 1 };
   const handles = isChosen && drawn.as !== "point" ? pointsOf(built).map((point, at) => pointFeature(point, { as: "handle", chosen: selection.at === at })) : [];
-  if (drawn.as === "point") return [pointFeature(drawn.point, { ...values, as: "mark", sign: built.kind === "seat" ? ((built.row as Seat).kind ?? "seat") : "seat", words: built.kind === "seat" ? seatWords(built, views) : values.name })];
+  if (drawn.as === "point") return [...aim(built, drawn.point), pointFeature(drawn.point, { ...values, as: "mark", sign: built.kind === "seat" ? ((built.row as Seat).kind ?? "seat") : "light", words: built.kind === "seat" ? seatWords(built, views) : values.name })];
   const width = built.kind === "way" ? ((built.row as Way).width ?? FIRST_WIDTHS[(built.row as Way).kind]) : 0;
-  const shape = drawn.as === "line" ? lineFeature(drawn.line, { ...values, as: "line", width }) : polygonFeature([drawn.ring], { ...values, as: "area" });
+  const gates = built.kind === "way" ? ((built.row as Way).gates ?? []) : [];
+  const shape = drawn.as === "line" ? lineFeature(drawn.line, { ...values, as: "line", width, gates }) : polygonFeature([drawn.ring], { ...values, as: "area" });
   return [shape, ...handles];
+}
+
+/** Where a light is aimed. */
+function aim({ kind, row }: Built, from: SitePoint): Feature[] {
+  const to = kind === "way" ? ((row as Way).aims_at ?? null) : null;
+  return to ? [lineFeature([from, [to.east, to.north]], { as: "aim" })] : [];
 }
 
 function lowSpots(job: Job, selection: Selection | null): Feature[] {
@@ -91,13 +98,16 @@ export function seatWords(built: Built, views: Kept | null): string {
   if (views === null || at < 0 || columns === 0) return nameOf(built);
   const of = (name: string): number => views.field.data[at * columns + (views.head.columns as readonly string[]).indexOf(name)] as number;
   const [share, count, all] = [of("share"), of("falls_seen"), of("falls")];
-  const falls = all > 0 ? [say(count === 1 ? "plan.seat.fall" : "plan.seat.falls", { count, all })] : [];
+  const best = of("best_fall");
+  const part = count === 0 && best > 0 ? [say("plan.seat.fallPart", { share: percent(best) })] : null;
+  const falls = part ?? (all > 0 ? [say(count === 1 ? "plan.seat.fall" : "plan.seat.falls", { count, all })] : []);
   return [nameOf(built), [say("plan.seat.sees", { share: percent(share) }), ...falls].join(", ")].join("\n");
 }
 
 function styleOf(feature: Looked, resolution: number, words: WordsOfPlan): Style | Style[] {
   const as = feature.get("as");
   if (as === "handle") return handle(feature.get("chosen") === true);
+  if (as === "aim") return new Style({ stroke: pen("light"), zIndex: 3 });
   if (as === "low") return lowSpot(feature.get("chosen") === true);
   if (as === "mark") return markStyles(feature, resolution, words);
   const drawn = as === "line" ? lineStyles(feature, resolution) : areaStyles(feature, resolution);
@@ -113,6 +123,7 @@ function lineStyles(feature: Looked, resolution: number): Style[] {
   const chosen = feature.get("chosen") === true;
   const halos = chosen ? [new Style({ stroke: stroke("select", wide + 10) }), new Style({ stroke: stroke("paper", wide + 6) })] : [];
   if (kind === "wall") return [...halos, new Style({ stroke: new Stroke({ color: inkOf("wall"), width: Math.max(metres / resolution, edge), lineCap: "butt" }) })];
+  if (kind === "fence") return [...halos, ...fenceStyles(feature, line, resolution)];
   const dash = pen(kind).getLineDash() ?? [];
   const inside = kind === "bed" ? "good" : "paper-2";
   const casing = new Style({ stroke: new Stroke({ color: inkOf(kind), width: wide + edge, lineCap: "butt", ...(dash.length > 0 ? { lineDash: dash } : {}) }) });
@@ -120,6 +131,27 @@ function lineStyles(feature: Looked, resolution: number): Style[] {
   const across = ACROSS[kind];
   const boards = across ? [new Style({ geometry: new MultiLineString(boardsOf(line, Math.max(across[0], across[1] * resolution), (wide * resolution) / 2).map(plain)), stroke: stroke("ink", 1) })] : [];
   return [...halos, casing, ...body, ...boards];
+}
+
+/** A fence is a thin line with short ones across it; a gate is a gap between two posts. */
+function fenceStyles(feature: Looked, line: readonly SitePoint[], resolution: number): Style[] {
+  const gates = gatesOn(line, feature.get("gates") as readonly Gate[]);
+  const ticks = boardsOf(line, Math.max(1, 10 * resolution), 3.5 * resolution);
+  const posts = gates.flatMap((gate) => postsOf(gate, 6 * resolution));
+  return [
+    new Style({ stroke: pen("fence") }),
+    new Style({ geometry: new MultiLineString(ticks.map(plain)), stroke: pen("fence") }),
+    new Style({ geometry: new MultiLineString(gates.map((gate) => plain([...gate]))), stroke: stroke("paper", 9) }),
+    new Style({ geometry: new MultiLineString(posts.map(plain)), stroke: stroke("ink", 2) }),
+    new Style({ geometry: new MultiLineString(gates.map((gate) => plain([...gate]))), stroke: stroke("ink", 1) }),
+  ];
+}
+
+/** A short line across a gate at each of its ends. */
+function postsOf([from, to]: readonly [SitePoint, SitePoint], half: number): SitePoint[][] {
+  const long = lengthOf([from, to]) || 1;
+  const [x, y] = [(-(to[1] - from[1]) / long) * half, ((to[0] - from[0]) / long) * half];
+  return [from, to].map(([east, north]): SitePoint[] => [[east - x, north - y], [east + x, north + y]]);
 }
 
 /** Short lines across a line, evenly apart. */

@@ -13,7 +13,7 @@ import Point from "ol/geom/Point";
 import type { Job } from "../../api/types";
 import type { SitePoint } from "../../geometry/types";
 import { computed } from "../../state/signal";
-import { type Haul, arrows, haulsOf } from "../hauls";
+import { type Haul, arrows, haulsOf, wayOf } from "../hauls";
 import { FONT, colour, faded, fill, halo } from "../ink";
 import type { WordsOfPlan } from "../labels";
 import { drawnPlace } from "../places";
@@ -38,7 +38,9 @@ let made: { readonly from: unknown; readonly arrows: readonly Haul[] } = { from:
 export function haulArrows({ fields, shown }: Pick<Desk, "fields" | "shown">): readonly Haul[] {
   const kept = fields.of("hauls").value;
   if (!shown.layers.hauls.value) return [];
-  if (made.from !== kept) made = { from: kept, arrows: arrows(haulsOf(kept)) };
+  const [places, starts] = [fields.of("haul_bends").value, fields.of("haul_bend_starts").value];
+  const bends = places === null || starts === null ? null : { places: places.field.data, starts: starts.field.data };
+  if (made.from !== kept) made = { from: kept, arrows: arrows(haulsOf(kept, bends)) };
   return made.arrows;
 }
 
@@ -100,8 +102,9 @@ function around(ring: readonly SitePoint[], [east, north]: SitePoint): SitePoint
   return ring.map(([x, y]): SitePoint => [x - middle[0] + east, y - middle[1] + north]);
 }
 
-function arrow({ from, to, volume, stream }: Haul, most: number): Feature {
-  return lineFeature([from, to], { as: "arrow", stream, width: THINNEST + (WIDEST - THINNEST) * Math.sqrt(volume / most) });
+function arrow(haul: Haul, most: number): Feature {
+  const { volume, stream } = haul;
+  return lineFeature(wayOf(haul), { as: "arrow", stream, width: THINNEST + (WIDEST - THINNEST) * Math.sqrt(volume / most) });
 }
 
 function marks(job: Job, chosen: string): Feature[] {
@@ -129,12 +132,13 @@ function styleOf(feature: Looked, resolution: number, words: WordsOfPlan): Style
 function arrowStyles(feature: Looked, resolution: number): Style[] {
   const { token, dash } = STREAMS[String(feature.get("stream"))] ?? { token: "ink", dash: [] };
   const width = Number(feature.get("width"));
-  const [from = [0, 0], to = [0, 0]] = (feature.getGeometry() as LineString).getCoordinates() as [number[], number[]];
+  const way = (feature.getGeometry() as LineString).getCoordinates();
+  const [from = [0, 0], to = [0, 0]] = way.slice(-2);
   const [east, north] = [(to[0] ?? 0) - (from[0] ?? 0), (to[1] ?? 0) - (from[1] ?? 0)];
   const length = Math.hypot(east, north) || 1;
   const head = Math.max(6, 1.5 * width) * resolution;
   const end = [(to[0] ?? 0) - (east / length) * Math.min(head, length), (to[1] ?? 0) - (north / length) * Math.min(head, length)];
-  const shaft = new LineString([from, end]);
+  const shaft = new LineString([...way.slice(0, -1), end]);
   const tip = new RegularShape({ points: 3, radius: Math.max(6, 1.5 * width), rotation: Math.atan2(east, north), rotateWithView: true, fill: new Fill({ color: faded(token, 0.75) }), declutterMode: "none" });
   return [
     new Style({ geometry: shaft, stroke: new Stroke({ color: faded("paper", 0.7), width: width + 2, lineCap: "butt" }) }),

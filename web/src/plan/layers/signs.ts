@@ -5,7 +5,7 @@ import { colour, looks } from "../ink";
 
 const SIZE = 28; // pixels
 
-export type SignName = "seat" | "window" | "stop" | "pile" | "gate" | "stones" | "wheels" | "standpipe" | "seep" | "spring" | "outlet" | "sump" | "boot" | "patch" | "digger";
+export type SignName = "seat" | "window" | "stop" | "light" | "pile" | "gate" | "stones" | "wheels" | "standpipe" | "seep" | "spring" | "outlet" | "sump" | "boot" | "patch" | "digger";
 
 type Draw = (pen: CanvasRenderingContext2D) => void;
 
@@ -30,6 +30,17 @@ const SIGNS: Readonly<Record<SignName, Draw>> = {
       pen.fill();
       pen.stroke();
     }
+  },
+  /** A lamp with its rays. */
+  light: (pen) => {
+    for (let turn = 0; turn < 8; turn += 1) {
+      const [x, y] = [Math.cos((turn * Math.PI) / 4), Math.sin((turn * Math.PI) / 4)];
+      stroke(pen, [[14 + 7 * x, 14 + 7 * y], [14 + 11 * x, 14 + 11 * y]], 2);
+    }
+    pen.beginPath();
+    pen.arc(14, 14, 4.5, 0, 2 * Math.PI);
+    pen.fill();
+    pen.stroke();
   },
   /** A heap on the ground. */
   pile: (pen) => {

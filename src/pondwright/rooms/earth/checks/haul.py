@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from pondwright.base.both_units import area, size, soil
 from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
-from pondwright.base.kinds import COUNT, RATIO, SOIL_VOLUME, Area, Length, Volume
+from pondwright.base.kinds import COUNT, LENGTH, RATIO, SOIL_VOLUME, Area, Length, Volume
 from pondwright.base.sources import PRACTICE, derived
 
 Limits = Mapping[str, Limit]
@@ -15,7 +16,14 @@ LIMITS = (
     Limit(
         "earth.pile_place", "Piles that lie where water will be, at most", 0.0, COUNT, derived("one place")
     ),
-    Limit("earth.muck", "Muck that nothing is said to take, at most", 0.0, SOIL_VOLUME, PRACTICE),
+    Limit(
+        "earth.brought",
+        "Missing soil that no place gives, at most",
+        0.0,
+        SOIL_VOLUME,
+        derived("what is missing must come from somewhere"),
+    ),
+    Limit("earth.muck", "Depth of muck where it dries, at most", 0.4, LENGTH, PRACTICE),
 )
 
 
@@ -61,20 +69,72 @@ def check_pile_places(
     )
 
 
-def check_muck(volume: Volume, drying: Area, taken: bool, limits: Limits) -> tuple[Finding, ...]:
-    """Whether muck has somewhere to dry or to go."""
-    limit = limits["earth.muck"]
-    if volume <= 0.0:
+def check_brought(missing: Volume, short: Volume, limits: Limits) -> tuple[Finding, ...]:
+    """Whether soil that is missing comes from a place that is named; nothing where none is missing."""
+    limit = limits["earth.brought"]
+    if missing <= 0.0:
         return ()
+    holds = short <= limit.value
     return (
         judged(
             limit,
-            0.0 if taken else volume,
-            Grade.GOOD if taken else Grade.LOOK,
-            "Muck has a place of its own." if taken else "Muck is dug, and nothing is said to take it.",
+            short,
+            Grade.GOOD if holds else Grade.LOOK,
+            (
+                f"{soil(missing)} must be brought, and there is a place that gives it."
+                if holds
+                else f"{soil(short)} must be brought, and no place gives it."
+            ),
+            where=Where(("earth.soil.brought", "earth.off_site")),
+            advice=(
+                Advice("Name a place off the site that gives soil, and how far away: then its loads count."),
+                Advice("Or lower the water to the level at which the soil balances."),
+            ),
+        ),
+    )
+
+
+def check_muck(
+    volume: Volume, loose: Volume, given: Area, homeless: Volume, limits: Limits
+) -> tuple[Finding, ...]:
+    """Whether muck has somewhere to go, and what stays has ground enough to dry on.
+
+    Parameters
+    ----------
+    volume : Volume       All that is dug, in the bank. [m³], >= 0
+    loose : Volume        What stays on the site, loose. [m³], >= 0
+    given : Area          Ground on which that lies. [m²], >= 0
+    homeless : Volume     What nothing takes, in the bank. [m³], >= 0
+    limits : Limits
+
+    Returns
+    -------
+    tuple of Finding      None where no muck is dug.
+    """
+    limit = limits["earth.muck"]
+    if volume <= 0.0:
+        return ()
+    depth = loose / given if given > 0.0 else None
+    grade, says = Grade.GOOD, "Muck has ground to dry on."
+    if homeless > 0.0:
+        grade, says = Grade.LOOK, f"{soil(homeless)} of muck is dug, and nothing is said to take it."
+    elif depth is None:
+        says = "Muck leaves the site wet."
+    elif depth > limit.value:
+        needs = area(loose / limit.value)
+        grade = Grade.LOOK
+        says = f"Muck lies {size(depth)} deep where it is to dry: it needs {needs}, and has {area(given)}."
+    return (
+        judged(
+            limit,
+            depth,
+            grade,
+            says,
             where=Where(("earth.soil.by_kind.muck", "earth.piles")),
             advice=(
-                Advice("Give it ground to dry on, in layers of 0.4 m (16 in), or a tip that takes it wet."),
+                Advice(
+                    f"Give it ground to dry on, in layers of {size(limit.value)}, or a tip that takes it wet."
+                ),
                 Advice("It goes in sealed trucks, by weight, and never into a bank."),
             ),
         ),

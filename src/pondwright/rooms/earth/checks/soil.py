@@ -61,18 +61,27 @@ def check_balance(
     balanced: Elevation | None,
     keep: bool,
     limits: Limits,
+    refused: str = "",
+    warned: str = "",
 ) -> Finding:
-    """Whether dug and placed soil are near each other, with the level that makes them equal."""
+    """Whether dug and placed soil are near each other, with the level that makes them equal.
+
+    A level at which the water cannot stand as it is drawn is told with its reason, and not offered; what
+    would stop the job there is told before anybody takes it.
+    """
     limit = limits["earth.keep_balanced" if keep else "earth.balance"]
     share = abs(surplus) / dug if dug > 0.0 else float(surplus < 0.0)
     off = abs(balanced - level) if balanced is not None else float("inf")
     value = off if keep else share
     holds = value <= limit.value or (not keep and surplus == 0.0)
     ways = (Advice(f"No water level near the ground balances the soil of `{body}`: it must be hauled."),)
-    if balanced is not None:
+    if refused:
+        ways = (Advice(f"Haul soil, or change the shape: no level to be taken balances it. {refused}"),)
+    elif balanced is not None:
+        but = f" But there: {warned}" if warned else ""
         ways = (
             Advice(
-                "Move the water level to where the soil balances.",
+                f"Move the water level to where the soil balances.{but}",
                 (Op("add", f"/shape/bodies/{body}/level", balanced),),
             ),
         )

@@ -9,14 +9,16 @@ levels of one body, and ``earth.levels`` answers the question of its level for e
 from __future__ import annotations
 
 from pondwright.rooms.earth.stage.balance import (
+    AtLevel,
     BalanceResult,
     BodyLevels,
     LevelsResult,
+    Said,
     balance_stage,
     level_near,
     levels_stage,
 )
-from pondwright.rooms.earth.stage.haul import EndResult, HaulResult, haul_stage
+from pondwright.rooms.earth.stage.haul import GateResult, HaulResult, PileResult, haul_stage
 from pondwright.rooms.earth.stage.soil import (
     GUESSED_SOIL,
     ServicesResult,
@@ -39,13 +41,16 @@ from pondwright.rooms.earth.stage.survey import (
 
 __all__ = [
     "GUESSED_SOIL",
+    "AtLevel",
     "BalanceResult",
     "BodyLevels",
-    "EndResult",
+    "GateResult",
     "HaulResult",
     "LevelsResult",
     "NextShot",
     "NextShotResult",
+    "PileResult",
+    "Said",
     "ServiceUnderDig",
     "ServicesResult",
     "ShotError",

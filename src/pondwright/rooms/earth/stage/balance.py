@@ -1,11 +1,15 @@
-"""What other water levels cost: the balance of one body, and the level question in full for every body."""
+"""What other water levels cost: the balance of one body, and the level question in full for every body.
+
+The job itself is tried at each level, by its own stages: the flow hands them in as `Trial`, for no room calls
+the stages of another.  So a row of the table is what one gets by taking its level.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +17,6 @@ from numpy.typing import NDArray
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
 from pondwright.base.kinds import (
-    AREA,
     ELEVATION,
     Area,
     Areas,
@@ -21,15 +24,17 @@ from pondwright.base.kinds import (
     Elevations,
     Length,
     Lengths,
+    Volume,
     Volumes,
 )
 from pondwright.geometry.polygon import resampled
 from pondwright.geometry.surface import surface_at
-from pondwright.job.shape import first_kept
+from pondwright.job.shape import Body, first_kept
 from pondwright.rooms.earth.balance import (
     NEAR_REACH,
     Trials,
     balanced_level,
+    exact_level,
     fill_surplus,
     followed_level,
     level_table,
@@ -37,32 +42,73 @@ from pondwright.rooms.earth.balance import (
     trials,
 )
 from pondwright.rooms.earth.checks import soil as checks
-from pondwright.rooms.earth.cutfill import Moved
-from pondwright.rooms.earth.levels import bank_area, bed_area, filled, highest_raise, with_row
+from pondwright.rooms.earth.levels import SAME_LEVEL, bank_area, bed_area, filled, highest_raise, with_row
 from pondwright.rooms.earth.stage.shared import limits_of
-from pondwright.rooms.earth.stage.soil import settlement_of, soils_of, surplus_of
-from pondwright.rooms.earth.states import loose_volume, truck_loads
-from pondwright.rooms.shape.grading import graded
+from pondwright.rooms.earth.stage.soil import settlement_of, soils_of
 from pondwright.rooms.shape.profile import riser_walls
 from pondwright.rooms.shape.shoreline import SHORE_STEP, lengths_below
 
 USES = ("site.ground.z", "shape.grading.layers", "earth.soil.by_kind", "shape.berms.*.settlement")
 
+OFF_BALANCE: Length = 1e-3
+"""Soil that a balanced level may leave over or missing, as a height of the water on its area. [m]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What speaks against a level: why no water can stand there, or what would stop the job; or nothing."""
+
+    refused: str = ""
+    warned: str = ""
+
+    @property
+    def either(self) -> str:
+        """The one that weighs more."""
+        return self.refused or self.warned
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class AtLevel:
+    """What the job gives with one body at another level: its shore, what it holds, and the soil of all.
+
+    Attributes
+    ----------
+    shore : BodyShore        Of the body.
+    held : BodyStorage       Of the body.
+    soil : SoilResult        Of the whole site.
+    liner : Area             True area of the liner under the body, and under all waters that share it. [m²]
+    """
+
+    shore: Any
+    held: Any
+    soil: Any
+    liner: Area
+
+
+class Trial(Protocol):
+    """The job tried with one body at another level, by its own stages."""
+
+    def at(self, body: str, level: Elevation) -> AtLevel:
+        """What the job gives then."""
+
+    def said_of(self, body: str, level: Elevation) -> Said:
+        """What speaks against it: all that the site, the shape and the earth can tell."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BalanceResult:
-    """What other water levels of one body would cost in soil."""
+    """The level of one body at which the soil of the site balances, and what speaks against it."""
 
     body: str
-    level: Elevations
-    dug: Volumes
-    placed: Volumes
-    surplus: Volumes
-    volume: Volumes
-    area: Areas
-    rim_to_raise: Lengths
+    said: Said
     balanced_level: Elevation | None = figure(
-        ELEVATION, "Water level at which the soil balances", by=balanced_level, uses=USES
+        ELEVATION, "Water level at which the soil balances", by=exact_level, uses=USES
+    )
+    offered_level: Elevation | None = figure(
+        ELEVATION,
+        "The same where the water can stand as it is drawn",
+        by=exact_level,
+        uses=("earth.balance.balanced_level", "shape.storage.bodies.*.lip", "shape.grading.bodies.*.held"),
     )
 
 
@@ -70,11 +116,14 @@ class BalanceResult:
 class BodyLevels:
     """What each level of one body costs and holds, all other bodies where they are.
 
-    Of the columns, `filled_*` are of the hole as it is drawn, filled to another level; all others are of
-    the shore as it is drawn on the plan, moved with the level.
+    Columns `filled_*` are of the hole as it is drawn, filled to another level; all others are what the job
+    gives when it is taken to the level.  `warnings` tell what speaks against each level, or nothing; `said`
+    tells it of the balanced one.
     """
 
     level: Elevations
+    lip: Elevations
+    runs_over: NDArray[np.bool_]
     rim_to_raise: Lengths
     highest_raise: Lengths
     dug: Volumes
@@ -84,45 +133,52 @@ class BodyLevels:
     liner: Areas
     volume: Volumes
     area: Areas
+    warnings: tuple[str, ...]
     filled_volume: Volumes
     filled_area: Areas
     filled_bed: Areas
-    runs_over: NDArray[np.bool_]
+    filled_runs_over: NDArray[np.bool_]
     balanced_row: int | None
-    liner_area: Area = figure(
-        AREA,
-        "True area under the water and up the bank to the crest, where the liner ends",
-        by=bank_area,
-        uses=("shape.grading.bodies.*.wetted_area", "shape.berms.*.freeboard", "shape.berms.*.slope_in"),
-    )
+    said: Said
     balanced_level: Elevation | None = figure(
         ELEVATION,
         "Water level at which the soil balances, other bodies where they are",
-        by=balanced_level,
+        by=exact_level,
         uses=USES,
+    )
+    offered_level: Elevation | None = figure(
+        ELEVATION,
+        "The same where the water can stand as it is drawn",
+        by=exact_level,
+        uses=(
+            "earth.levels.bodies.*.balanced_level",
+            "shape.storage.bodies.*.lip",
+            "shape.grading.bodies.*.held",
+        ),
     )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LevelsResult:
-    """The level question in full: a table for each body, and the body whose balance is sought."""
+    """The level question in full: a table for each body, and the body that matters most.
+
+    Its table comes first.  It is the one that is to be kept balanced, or else the largest pond.
+    """
 
     body: str
     bodies: Mapping[str, BodyLevels]
 
 
 def balance_stage(
-    view: Mapping[str, Any], results: Mapping[str, Any]
+    view: Mapping[str, Any], results: Mapping[str, Any], trial: Trial
 ) -> tuple[BalanceResult, tuple[Finding, ...]]:
-    """What each water level costs in soil, and the level at which it balances.
-
-    The body is the first one that is to be kept balanced, or else the first one of all.
+    """The level at which the soil balances, of the body to be kept balanced or the largest pond.
 
     Parameters
     ----------
     view : mapping        Reads `site.soils`, `earth.counted`, `shape.bodies`, `shape.berms`, `rules`.
-    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.storage`,
-                          `earth.subgrade`, `earth.soil`.
+    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `earth.subgrade`, `earth.soil`.
+    trial : Trial         The job at other levels.
 
     Returns
     -------
@@ -130,74 +186,44 @@ def balance_stage(
     """
     shore, account = results["shape.shore"], results["earth.soil"]
     if not shore.bodies:
-        nothing = np.zeros(0)
-        return BalanceResult("", *(nothing,) * 7, balanced_level=None), ()
-    ground = results["site.ground"]
-    names = list(shore.bodies)
-    kept = first_kept(view["shape.bodies"])
-    name = kept or names[0]
-    body, held = shore.bodies[name], results["shape.storage"].bodies[name]
-    states = soils_of(view["site.soils"], view["earth.counted"], ground.grid)[1]
-    share = settlement_of(view["shape.berms"])
-    levels = level_table(body.level)
-    narrow = _trials(name, levels, results)
-    soil = [account.moved if level == body.level else narrow.at(float(level)) for level in levels]
-    surplus = [fill_surplus(each, states, share) for each in soil]
-    balanced = balanced_level(lambda level: fill_surplus(narrow.at(level), states, share), levels, surplus)
-    freeboard = body.crest_level - body.level
-    result = BalanceResult(
-        body=name,
-        level=levels,
-        dug=np.array([each.total_dug for each in soil]),
-        placed=np.array([each.placed for each in soil]),
-        surplus=np.array([surplus_of(each, states, share)[0] for each in soil]),
-        volume=np.full(len(levels), held.volume),
-        area=np.full(len(levels), body.area),
-        rim_to_raise=lengths_below(ground.z, ground.grid, body.rings, levels + freeboard),
-        balanced_level=balanced,
-    )
+        return BalanceResult("", Said(), balanced_level=None, offered_level=None), ()
+    name = _foremost(view["shape.bodies"], shore.bodies)
+    balanced = _balance(name, view, results, trial)
+    said = Said() if balanced is None else trial.said_of(name, balanced)
     finding = checks.check_balance(
-        name, account.surplus_bank, account.dug, body.level, balanced, bool(kept), limits_of(view)
+        name,
+        account.surplus_bank,
+        account.dug,
+        shore.bodies[name].level,
+        balanced,
+        first_kept(view["shape.bodies"]) is not None,
+        limits_of(view),
+        said.refused,
+        said.warned,
     )
-    return result, (finding,)
+    offered = None if said.refused else balanced
+    return BalanceResult(name, said, balanced_level=balanced, offered_level=offered), (finding,)
 
 
 def levels_stage(
-    view: Mapping[str, Any], results: Mapping[str, Any]
+    view: Mapping[str, Any], results: Mapping[str, Any], trial: Trial
 ) -> tuple[LevelsResult, tuple[Finding, ...]]:
     """The level question in full, for every body.
 
     Parameters
     ----------
     view : mapping        Reads `site.soils`, `earth.counted`, `shape.berms`.
-    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `earth.subgrade`, `earth.soil`,
-                          `earth.balance`.
+    results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.storage`,
+                          `earth.subgrade`, `earth.soil`, `earth.balance`.
+    trial : Trial         The job at other levels.
 
     Returns
     -------
     LevelsResult, without checks of its own.
     """
-    states = soils_of(view["site.soils"], view["earth.counted"], results["site.ground"].grid)[1]
-    share = settlement_of(view["shape.berms"])
     known = results["earth.balance"]
-    bodies = {}
-    for name, body in results["shape.shore"].bodies.items():
-        levels = level_table(body.level)
-        narrow = _trials(name, levels, results)
-        soil = {float(level): narrow.at(float(level)) for level in levels}
-        balanced = known.balanced_level
-        if name != known.body:
-            balanced = balanced_level(
-                lambda level, run=narrow: fill_surplus(run.at(level), states, share),  # type: ignore[misc]
-                levels,
-                [fill_surplus(each, states, share) for each in soil.values()],
-            )
-        rows, at = with_row(levels, balanced)
-        moved = [soil.get(float(level)) or narrow.at(float(level)) for level in rows]
-        surplus, loads = _hauled(moved, states, share)
-        if at is not None:
-            loads[at] = 0  # what the tolerance of the level leaves over fills no truck
-        bodies[name] = _table(name, rows, at, balanced, moved, surplus, loads, results)
+    names = sorted(results["shape.shore"].bodies, key=lambda name: name != known.body)
+    bodies = {name: _body_levels(name, known, view, results, trial) for name in names}
     return LevelsResult(known.body, MappingProxyType(bodies)), ()
 
 
@@ -207,7 +233,7 @@ def level_near(name: str, view: Mapping[str, Any], results: Mapping[str, Any]) -
     Parameters
     ----------
     name : str            The body whose level follows.
-    view : mapping        Reads `site.soils`, `earth.counted`, `shape.berms`.
+    view : mapping        Reads `shape.berms`.
     results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `earth.subgrade`, `earth.soil`.
 
     Returns
@@ -215,11 +241,45 @@ def level_near(name: str, view: Mapping[str, Any], results: Mapping[str, Any]) -
     Elevation or None     None if a few trials do not come to it. [m]
     """
     level = results["shape.shore"].bodies[name].level
-    states = soils_of(view["site.soils"], view["earth.counted"], results["site.ground"].grid)[1]
-    share = settlement_of(view["shape.berms"])
+    states, share = results["earth.soil"].states, settlement_of(view["shape.berms"])
     run = _trials(name, np.array([level - NEAR_REACH, level + NEAR_REACH]), results)
     now = fill_surplus(results["earth.soil"].moved, states, share)
     return followed_level(lambda trial: fill_surplus(run.at(trial), states, share), level, now)
+
+
+def _foremost(rows: Mapping[str, Body], shores: Mapping[str, Any]) -> str:
+    """Body whose level matters most: the one to be kept balanced, or the largest pond, or the first."""
+    kept = first_kept(rows)
+    ponds = [name for name in shores if rows[name].role == "pond"]
+    return kept or max(ponds or [next(iter(shores))], key=lambda name: float(shores[name].area))
+
+
+def _balance(
+    name: str, view: Mapping[str, Any], results: Mapping[str, Any], trial: Trial
+) -> Elevation | None:
+    """Level of a body at which the soil of the job balances.
+
+    Where mouths and what yields to the water are left as they lie, a trial costs next to nothing: that tells
+    where to try the job itself.
+    """
+    body = results["shape.shore"].bodies[name]
+    states = soils_of(view["site.soils"], view["earth.counted"], results["site.ground"].grid)[1]
+    share = settlement_of(view["shape.berms"])
+    levels = level_table(body.level)
+    run = _trials(name, levels, results)
+
+    def quick(level: Elevation) -> Volume:
+        return fill_surplus(run.at(level), states, share)
+
+    def exact(level: Elevation) -> Volume:
+        return fill_surplus(trial.at(name, level).soil.moved, states, share)
+
+    now = fill_surplus(results["earth.soil"].moved, states, share)
+    known = [now if level == body.level else quick(float(level)) for level in levels]
+    guess = balanced_level(quick, levels, known)
+    if guess is None:
+        return None
+    return exact_level(exact, quick, guess, {body.level: now}, OFF_BALANCE * body.area)
 
 
 def _trials(name: str, levels: Elevations, results: Mapping[str, Any]) -> Trials:
@@ -237,73 +297,66 @@ def _trials(name: str, levels: Elevations, results: Mapping[str, Any]) -> Trials
     return narrowed(run, float(levels[0]), float(levels[-1]))
 
 
-def _hauled(moved: Sequence[Moved], states: Any, share: float) -> tuple[Volumes, NDArray[np.int64]]:
-    """Surplus in the bank and its truck loads, for each level."""
-    surplus, loads = [], []
-    for each in moved:
-        left, mix = surplus_of(each, states, share)
-        surplus.append(left)
-        loads.append(truck_loads(loose_volume(abs(left), mix.bulking), abs(left) * mix.bank_density).count)
-    return np.array(surplus), np.array(loads)
-
-
-def _table(
-    name: str,
-    levels: Elevations,
-    at: int | None,
-    balanced: Elevation | None,
-    moved: Sequence[Moved],
-    surplus: Volumes,
-    loads: NDArray[np.int64],
-    results: Mapping[str, Any],
+def _body_levels(
+    name: str, known: BalanceResult, view: Mapping[str, Any], results: Mapping[str, Any], trial: Trial
 ) -> BodyLevels:
     """Table of one body: rim, soil, liner and water at each level, and its hole filled to each."""
-    ground, grading = results["site.ground"], results["shape.grading"]
-    body, grade = results["shape.shore"].bodies[name], grading.bodies[name]
-    grid, bank = ground.grid, grade.bank
-    # With each reach of a stream lifted by its drop, all its water stands at one level.
-    drop = 0.0 if body.stream is None else body.stream.drop
-    crests = levels + (body.crest_level - body.level)
-    walk = np.vstack([resampled(ring, SHORE_STEP) for ring in body.rings])
-    liner = grade.wetted_area + bank_area(body.distance, grid, body.area, bank.slope_in, bank.freeboard)
-    volume, area = _drawn(name, levels, results)
-    hole = filled(grading.z + drop, grading.waters(results["shape.shore"])[name], grid, levels)
+    body = results["shape.shore"].bodies[name]
+    if name == known.body:
+        balanced, said = known.balanced_level, known.said
+    else:
+        balanced = _balance(name, view, results, trial)
+        said = Said() if balanced is None else trial.said_of(name, balanced)
+    levels, at = with_row(level_table(body.level), balanced)
+    told = [(trial.at(name, float(level)), trial.said_of(name, float(level))) for level in levels]
+    rows = [row for row, _said in told]
+    raised, highest = _rims(name, rows, results)
+    hole, beds, over = _hole(name, levels, results)
     return BodyLevels(
         level=levels,
-        rim_to_raise=lengths_below(ground.z + drop, grid, body.rings, crests),
-        highest_raise=highest_raise(surface_at(ground.z + drop, grid, walk), crests),
-        dug=np.array([each.total_dug for each in moved]),
-        placed=np.array([each.placed for each in moved]),
-        surplus=surplus,
-        loads=loads,
-        liner=np.full(len(levels), liner),
-        volume=volume,
-        area=area,
+        lip=np.array([row.held.lip for row in rows]),
+        runs_over=np.array([row.held.freeboard_left < -SAME_LEVEL for row in rows]),
+        rim_to_raise=raised,
+        highest_raise=highest,
+        dug=np.array([row.soil.dug for row in rows]),
+        placed=np.array([row.soil.placed for row in rows]),
+        surplus=np.array([row.soil.surplus_bank for row in rows]),
+        loads=np.array([row.soil.load_count for row in rows]),
+        liner=np.array([row.liner for row in rows]),
+        volume=np.array([row.held.volume for row in rows]),
+        area=np.array([row.shore.area for row in rows]),
+        warnings=tuple(said_there.either for _row, said_there in told),
         filled_volume=hole.volumes,
         filled_area=hole.areas,
-        filled_bed=_beds(name, np.minimum(levels, hole.lip), results),
-        runs_over=hole.runs_over,
+        filled_bed=beds,
+        filled_runs_over=over,
         balanced_row=at,
-        liner_area=liner,
+        said=said,
         balanced_level=balanced,
+        offered_level=None if said.refused else balanced,
     )
 
 
-def _drawn(name: str, levels: Elevations, results: Mapping[str, Any]) -> tuple[Volumes, Areas]:
-    """Water at each level with the shore on the plan: the whole finish is laid anew for each."""
-    ground, grading, shore = results["site.ground"], results["shape.grading"], results["shape.shore"]
-    body, tried = shore.bodies[name], list(grading.layers.levels)
-    limits = grading.laid_limits(shore)
-    place = list(shore.bodies).index(name)
+def _rims(name: str, rows: Sequence[AtLevel], results: Mapping[str, Any]) -> tuple[Lengths, Lengths]:
+    """Length of shore with ground below each crest, and how far the lowest of it is raised."""
+    ground = results["site.ground"]
+    body = results["shape.shore"].bodies[name]
+    # With each reach of a stream lifted by its drop, all its water stands at one level.
+    z = ground.z + (0.0 if body.stream is None else body.stream.drop)
+    crests = np.array([row.shore.crest_level for row in rows])
+    walk = np.vstack([resampled(ring, SHORE_STEP) for ring in body.rings])
+    raised = lengths_below(z, ground.grid, body.rings, crests)
+    return raised, highest_raise(surface_at(z, ground.grid, walk), crests)
+
+
+def _hole(name: str, levels: Elevations, results: Mapping[str, Any]) -> tuple[Any, Areas, NDArray[np.bool_]]:
+    """The hole as it is drawn filled to each level, the bed under it, and whether it runs over."""
+    grading, shore = results["shape.grading"], results["shape.shore"]
+    body = shore.bodies[name]
     drop = 0.0 if body.stream is None else body.stream.drop
-    own = grading.waters(shore)[name]
-    volumes, areas = np.empty(len(levels)), np.empty(len(levels))
-    for row, level in enumerate(levels):
-        tried[place] = float(level)
-        z = grading.z if level == body.level else graded(ground.z, limits, tried).z
-        held = filled(z + drop, own, ground.grid, levels[row : row + 1])
-        volumes[row], areas[row] = held.volumes[0], held.areas[0]
-    return volumes, areas
+    hole = filled(grading.z + drop, grading.waters(shore)[name], shore.grid, levels)
+    beds = _beds(name, np.minimum(levels, hole.lip), results)
+    return hole, beds, levels > results["shape.storage"].bodies[name].lip + SAME_LEVEL
 
 
 def _beds(name: str, levels: Elevations, results: Mapping[str, Any]) -> Areas:

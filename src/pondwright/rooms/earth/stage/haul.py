@@ -3,36 +3,36 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding
 from pondwright.base.kinds import (
+    ANGLE,
     AREA,
     COUNT,
     LENGTH,
     SOIL_VOLUME,
     TIME,
+    Angle,
     Area,
     Length,
     Lengths,
-    Ratio,
     Time,
     Volume,
     Volumes,
 )
 from pondwright.geometry.grid import Grid
-from pondwright.job.curves import ring_of
-from pondwright.job.earth import Machine, OffSite, Pile
-from pondwright.job.earth import Truck as TruckRow
+from pondwright.job.earth import OffSite, Pile
 from pondwright.job.fields import value_of
-from pondwright.job.places import PointPlace
+from pondwright.job.places import LinePlace, PointPlace
+from pondwright.job.site import Thing
 from pondwright.rooms.earth.checks import haul as checks
 from pondwright.rooms.earth.cutfill import SoilMap
 from pondwright.rooms.earth.haul import (
@@ -43,48 +43,80 @@ from pondwright.rooms.earth.haul import (
     PLACED,
     SOIL,
     STREAMS,
-    TOPSOIL,
     End,
     HaulPlan,
+    Line,
     Source,
     blocks,
     haul_plan,
 )
+from pondwright.rooms.earth.leaving import dealt, loads_of
 from pondwright.rooms.earth.machines import (
-    STANDARD_CARRIER,
-    STANDARD_DIGGER,
-    TRUCK_SPEED,
-    Carrier,
-    Digger,
-    carry_time,
+    TRUCK_FIXED,
+    TRUCK_TURN,
+    compact_rate,
     dig_rate,
     truck_time,
+    trucks_needed,
 )
-from pondwright.rooms.earth.piles import PILE_ANGLE, Heap, heap, pile_capacity
+from pondwright.rooms.earth.piles import heap, pile_height
+from pondwright.rooms.earth.stage.leaving import (
+    Leaving,
+    Sites,
+    Stream,
+    ring_at,
+    sites_of,
+    stream_of,
+    takes_of,
+    truck_at,
+)
 from pondwright.rooms.earth.stage.shared import limits_of
 from pondwright.rooms.earth.stage.soil import SoilResult
-from pondwright.rooms.earth.states import STANDARD_TRUCK, Truck, truck_loads
+from pondwright.rooms.earth.stage.working import Crew, MachineHours, crew_of
+from pondwright.rooms.earth.states import Truck
 
 BLOCK: Length = 4.0
 """Side of the blocks into which dug and placed soil is gathered. [m]"""
 
-DRYING_DEPTH: Length = 0.4
-"""Depth in which muck is spread to dry. [m]; common practice, no source."""
-
 USES = ("earth.soil.by_kind.*.dug", "earth.soil.placed", "earth.soil.surplus_bank")
+ROAD = ("earth.off_site.*.distance", "earth.trucks", *USES)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class EndResult:
-    """What comes to one place: a pile or a gate."""
+    """What goes to a place, or comes from it."""
 
-    ring: Lengths
     topsoil: Volume = figure(SOIL_VOLUME, "Topsoil that comes here, in the bank", by=haul_plan, uses=USES)
     muck: Volume = figure(SOIL_VOLUME, "Muck that comes here, in the bank", by=haul_plan, uses=USES)
     soil: Volume = figure(SOIL_VOLUME, "Soil for fill that comes here, in the bank", by=haul_plan, uses=USES)
     loose: Volume = figure(SOIL_VOLUME, "All of it, loose", by=haul_plan, uses=USES)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class PileResult(EndResult):
+    """What comes to a pile, and how it lies there."""
+
+    ring: Lengths
     footprint: Area = figure(AREA, "Ground that the pile covers", by=heap, uses=USES)
-    loads: int = figure(COUNT, "Truck loads to it, by box or by scale", by=truck_loads, uses=USES)
+    height: Length = figure(LENGTH, "Height of the pile", by=pile_height, uses=USES)
+    angle: Angle = figure(
+        ANGLE,
+        "Angle at which the pile stands: that of the loosest soil that comes to it, where none is told",
+        uses=("site.soils.*.layers", "earth.piles"),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class GateResult(EndResult):
+    """What goes through a gate, and whether the box or the scale fills its trucks."""
+
+    truck: Truck
+    by_scale: bool
+    loads: int = figure(COUNT, "Truck loads through the gate, by box or by scale", by=loads_of, uses=ROAD)
+    road_time: Time = figure(TIME, "Truck hours of these loads", by=truck_time, uses=ROAD)
+    trucks: int = figure(
+        COUNT, "Trucks that keep the diggers at work", by=trucks_needed, uses=("earth.machines", *ROAD)
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,32 +124,43 @@ class HaulResult:
     """The haul plan: who goes where, with what, for how long."""
 
     plan: HaulPlan
-    piles: Mapping[str, EndResult]
-    gates: Mapping[str, EndResult]
+    piles: Mapping[str, PileResult]
+    gates: Mapping[str, GateResult]
+    machines: Mapping[str, MachineHours]
     to_banks: Volume = figure(
         SOIL_VOLUME, "Soil that goes into banks and fills, in the bank", by=haul_plan, uses=USES
     )
     mean_distance: Length = figure(LENGTH, "Mean way of a cubic metre on the site", by=haul_plan, uses=USES)
+    dig_time: Time = figure(TIME, "Hours of digging, all diggers at work at once", by=dig_rate, uses=USES)
     carry_time: Time = figure(
-        TIME, "Machine time for carrying on the site and on the road", by=haul_plan, uses=USES
+        TIME, "Hours of carrying on the site, all carriers at work at once", by=haul_plan, uses=USES
     )
-    dig_time: Time = figure(TIME, "Machine time for digging", by=dig_rate, uses=USES)
-    loads: int = figure(COUNT, "Truck loads off the site and onto it", by=truck_loads, uses=USES)
+    compact_time: Time = figure(
+        TIME,
+        "Hours of compacting, all compactors at work at once",
+        by=compact_rate,
+        uses=("earth.soil.placed", "earth.soil.settlement_allowance", "earth.compactors"),
+    )
+    road_time: Time = figure(TIME, "Truck hours, loading and tipping included", by=truck_time, uses=ROAD)
+    loads: int = figure(
+        COUNT, "Truck loads that leave the site or are brought", by=loads_of, uses=("earth.soil.load_count",)
+    )
     homeless: Volume = figure(
         SOIL_VOLUME,
         "Soil in the bank that has no place to go",
         by=haul_plan,
         uses=(*USES, "earth.piles", "earth.off_site"),
     )
-    drying_area: Area = figure(AREA, "Ground on which the muck dries", uses=("earth.soil.by_kind.*.dug",))
-
-
-@dataclass(frozen=True, slots=True)
-class _Mean:
-    """Mean states of a stream of soil."""
-
-    bulking: Ratio
-    density: float
+    short: Volume = figure(
+        SOIL_VOLUME,
+        "Soil in the bank that must be brought and that no place gives",
+        by=dealt,
+        uses=(*USES, "earth.off_site"),
+    )
+    drying_area: Area = figure(
+        AREA, "Ground that the muck on the site needs to dry", uses=("earth.soil.by_kind.*.dug", "rules")
+    )
+    drying_given: Area = figure(AREA, "Ground that it has", uses=("earth.piles",))
 
 
 def haul_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[HaulResult, tuple[Finding, ...]]:
@@ -125,90 +168,92 @@ def haul_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Hau
 
     Parameters
     ----------
-    view : mapping        Reads `earth.trucks`, `earth.machines`, `earth.piles`, `earth.off_site`, `rules`.
+    view : mapping        Reads `site.things`, `earth.trucks`, `earth.machines`, `earth.compactors`,
+                          `earth.piles`, `earth.off_site`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`, `earth.subgrade`, `earth.soil`.
 
     Returns
     -------
-    HaulResult and the checks of piles and of soil without a place.
+    HaulResult and the checks of piles, of soil without a place, and of soil that is missing.
     """
     soil: SoilResult = results["earth.soil"]
-    ground, shore, limits = results["site.ground"], results["shape.shore"], limits_of(view)
-    means = {stream: _mean(stream, soil) for stream in STREAMS}
-    carrier, digger = _carrier(view["earth.machines"]), _digger(view["earth.machines"])
+    leaving, sites, limits = soil.leaving, sites_of(view), limits_of(view)
+    crew = crew_of(view["earth.machines"], view["earth.compactors"])
+    plan = _plan(view, results, leaving, sites, crew)
+    piles = {name: _pile(name, row, plan, leaving) for name, row in sites.piles.items()}
+    gates = {name: _gate(name, plan, leaving, sites, crew) for name in sites.off_site}
+    totals = _totals(soil)
+    homeless = plan.volume_to(NOWHERE)
+    moved = sum(haul.volume for haul in plan.hauls) - homeless
+    dig_time = crew.dig_time(sum(totals.values()), _mean_bulking(totals, leaving))
+    compact_time = crew.compact_time(max(soil.placed + soil.settlement_allowance, 0.0))
+    wet = {name: pile.muck * leaving.streams[MUCK].bulking for name, pile in piles.items()}
+    given = sum(
+        piles[name].footprint * share / piles[name].loose for name, share in wet.items() if share > 0.0
+    )
+    result = HaulResult(
+        plan=plan,
+        piles=MappingProxyType(piles),
+        gates=MappingProxyType(gates),
+        machines=crew.hours(dig_time, plan.time, compact_time),
+        to_banks=plan.volume_to(PLACED),
+        mean_distance=sum(haul.volume * haul.distance for haul in plan.hauls) / moved if moved else 0.0,
+        dig_time=dig_time,
+        carry_time=plan.time,
+        compact_time=compact_time,
+        road_time=plan.road,
+        loads=leaving.loads,
+        homeless=homeless,
+        short=leaving.short,
+        drying_area=sum(wet.values()) / limits["earth.muck"].value,
+        drying_given=given,
+    )
+    findings = [
+        checks.check_homeless(homeless, moved + homeless, limits),
+        *checks.check_brought(leaving.brought, leaving.short, limits),
+        *checks.check_pile_places(_piles_in_the_way(sites.piles, piles, results["shape.shore"]), limits),
+        *checks.check_muck(totals[MUCK], sum(wet.values()), given, leaving.homeless[MUCK], limits),
+    ]
+    return result, tuple(findings)
+
+
+def _plan(
+    view: Mapping[str, Any], results: Mapping[str, Any], leaving: Leaving, sites: Sites, crew: Crew
+) -> HaulPlan:
+    """Hauls from what is dug and brought to what is placed, to piles and to gates."""
+    soil, ground = results["earth.soil"], results["site.ground"]
     dug, placed = _cell_volumes(ground.z - results["earth.subgrade"].z, soil.soils, ground.grid)
     totals = _totals(soil)
+    need = totals[SOIL] + leaving.brought - leaving.streams[SOIL].volume
+    way_in = _ways_in(view["site.things"])
     sources = [
         Source(float(east), float(north), stream, float(volume))
         for stream in STREAMS
         for (east, north), volume in zip(*_scaled(dug[stream], totals[stream], ground.grid), strict=True)
     ]
-    missing = max(-soil.surplus_bank, 0.0)
-    need = totals[SOIL] + missing - max(soil.surplus_bank, 0.0)
+    sources += _brought(leaving, sites, way_in)
     ends = [
         *_placed_ends(placed, need, ground.grid),
-        *_pile_ends(view["earth.piles"], means),
-        *_gate_ends(view["earth.off_site"], view["earth.trucks"], means),
+        *_pile_ends(sites.piles, leaving),
+        *_gate_ends(leaving, sites, crew, way_in),
     ]
-    if missing > 0.0:
-        sources.append(_brought(view["earth.off_site"], view["earth.trucks"], means, missing, ground.grid))
-    per_metre = {stream: _carry_times(carrier, mean) for stream, mean in means.items()}
-    plan = haul_plan(sources, ends, per_metre)
-    piles = {name: _end_result(PILE, name, plan, view, means) for name in view["earth.piles"]}
-    gates = {name: _end_result(OFF_SITE, name, plan, view, means) for name in view["earth.off_site"]}
-    homeless = plan.volume_to(NOWHERE)
-    moved = sum(haul.volume for haul in plan.hauls) - homeless
-    loose = {stream: totals[stream] * means[stream].bulking for stream in STREAMS}
-    bulking = sum(loose.values()) / max(sum(totals.values()), 1e-9)
-    result = HaulResult(
-        plan=plan,
-        piles=MappingProxyType(piles),
-        gates=MappingProxyType(gates),
-        to_banks=plan.volume_to(PLACED),
-        mean_distance=sum(haul.volume * haul.distance for haul in plan.hauls) / moved if moved else 0.0,
-        carry_time=plan.time,
-        dig_time=3600.0 * sum(totals.values()) / dig_rate(digger, max(bulking, 1.0)),
-        loads=sum(gate.loads for gate in gates.values()),
-        homeless=homeless,
-        drying_area=loose[MUCK] / DRYING_DEPTH,
-    )
-    findings = [
-        checks.check_homeless(homeless, moved + homeless, limits),
-        *checks.check_pile_places(_piles_in_the_way(view["earth.piles"], piles, shore), limits),
-        *checks.check_muck(totals[MUCK], result.drying_area, "muck" in _taken(view), limits),
-    ]
-    return result, tuple(findings)
+    bulking = {stream: each.bulking for stream, each in leaving.streams.items()}
+    times = {stream: lambda distance, of=of: crew.carry_times(distance, of) for stream, of in bulking.items()}
+    return haul_plan(sources, ends, times)
 
 
-def _carry_times(carrier: Carrier, mean: _Mean) -> tuple[Time, Time]:
-    """Time of a cubic metre in the bank without the way, and of each metre of it."""
-    still = carry_time(carrier, 0.0, mean.bulking)
-    return still, carry_time(carrier, 1.0, mean.bulking) - still
-
-
-def _mean(stream: str, soil: SoilResult) -> _Mean:
-    """Mean bulking and density of a stream, weighted by what is dug; defaults where nothing is."""
-    kinds = [
-        (each, each.dug + each.stripped) for kind, each in soil.by_kind.items() if _stream(kind) == stream
-    ]
-    total = sum(volume for _, volume in kinds)
-    if total <= 0.0:
-        return _Mean(1.25, 1800.0)
-    return _Mean(
-        sum(each.bulking * volume for each, volume in kinds) / total,
-        sum(each.bank_density * volume for each, volume in kinds) / total,
-    )
-
-
-def _stream(kind: str) -> str:
-    return kind if kind in (TOPSOIL, MUCK) else SOIL
+def _mean_bulking(totals: Mapping[str, Volume], leaving: Leaving) -> float:
+    """Mean bulking of all that is dug."""
+    loose = sum(volume * leaving.streams[stream].bulking for stream, volume in totals.items())
+    whole = sum(totals.values())
+    return loose / whole if whole > 0.0 else leaving.streams[SOIL].bulking
 
 
 def _totals(soil: SoilResult) -> dict[str, Volume]:
     """Volume of each stream as the soil account has it, in the bank."""
     totals = dict.fromkeys(STREAMS, 0.0)
     for kind, each in soil.by_kind.items():
-        totals[_stream(kind)] += each.dug + each.stripped
+        totals[stream_of(kind)] += each.dug + each.stripped
     return totals
 
 
@@ -225,7 +270,7 @@ def _cell_volumes(difference: Lengths, soils: SoilMap, grid: Grid) -> tuple[dict
             layer = np.clip(depth[mine], top, bottom) - top
             if index < column.stripped:
                 layer = layer + np.clip(raised[mine], top, bottom) - top
-            dug[_stream(kind)][mine] += layer * grid.cell_area
+            dug[stream_of(kind)][mine] += layer * grid.cell_area
     return dug, raised * grid.cell_area
 
 
@@ -247,145 +292,133 @@ def _placed_ends(cells: Volumes, need: Volume, grid: Grid) -> list[End]:
     ]
 
 
-def _takes(word: str) -> frozenset[str]:
-    return frozenset(STREAMS) if word == "any" else frozenset((word,))
+def _pile_ends(piles: Mapping[str, Pile], leaving: Leaving) -> list[End]:
+    """Piles, each with the room of its ring for the soil that comes to it."""
+    return [
+        End(_end(PILE, name), PILE, *_middle(row), takes_of(row.takes), room=leaving.rooms[name].room)
+        for name, row in piles.items()
+    ]
 
 
-def _pile_ends(piles: Mapping[str, Pile], means: Mapping[str, _Mean]) -> list[End]:
-    """Piles, each with the room of its ring, told as bank soil of its loosest stream."""
+def _gate_ends(leaving: Leaving, sites: Sites, crew: Crew, ways_in: Mapping[str, Line]) -> list[End]:
+    """Gates with what leaves through them, stream by stream, and the truck time of a cubic metre."""
     ends = []
-    for name, pile in piles.items():
-        takes = _takes(pile.takes)
-        room = math.inf
-        if not isinstance(pile.place, PointPlace):
-            ring = _pile_ring(pile)
-            loosest = max(means[stream].bulking for stream in takes)
-            room = pile_capacity(ring, _angle(pile), value_of(pile, "most_height")) / loosest
-        east, north = _middle(pile)
-        ends.append(End(f"{PILE} {name}", PILE, east, north, takes, room=room))
-    return ends
-
-
-def _gate_ends(
-    off_site: Mapping[str, OffSite], trucks: Mapping[str, TruckRow], means: Mapping[str, _Mean]
-) -> list[End]:
-    ends = []
-    for name, place in off_site.items():
-        if place.way == "export":
-            takes = _takes(place.takes)
-            loosest = max(means[stream].bulking for stream in takes)
-            room = math.inf if place.most is None else place.most / loosest
-            extra = max(_truck_time(place, trucks, means[stream]) for stream in takes)
-            ends.append(
-                End(
-                    f"{OFF_SITE} {name}",
-                    OFF_SITE,
-                    place.gate.east,
-                    place.gate.north,
-                    takes,
-                    room=room,
-                    extra=extra,
+    for name, share in leaving.gates.items():
+        row = sites.off_site[name]
+        if row.way == "export":
+            line = _nearest(row.gate, ways_in)
+            for stream, volume in share.volumes.items():
+                time = _road_time(row, leaving.streams[stream], sites, crew)
+                takes = frozenset((stream,))
+                place = (row.gate.east, row.gate.north)
+                ends.append(
+                    End(_end(OFF_SITE, name), OFF_SITE, *place, takes, room=volume, extra=time, line=line)
                 )
-            )
     return ends
 
 
-def _brought(
-    off_site: Mapping[str, OffSite],
-    trucks: Mapping[str, TruckRow],
-    means: Mapping[str, _Mean],
-    missing: Volume,
-    grid: Grid,
-) -> Source:
-    """Soil that is missing, brought through the first gate that has some; else from the edge of the plan."""
-    for place in off_site.values():
-        if place.way == "import" and SOIL in _takes(place.takes):
-            extra = _truck_time(place, trucks, means[SOIL])
-            return Source(place.gate.east, place.gate.north, SOIL, missing, extra)
-    return Source(grid.origin_east, grid.origin_north, SOIL, missing)
+def _brought(leaving: Leaving, sites: Sites, ways_in: Mapping[str, Line]) -> list[Source]:
+    """Soil that gates give."""
+    found = []
+    for name, share in leaving.gates.items():
+        row = sites.off_site[name]
+        if row.way == "import" and share.volumes:
+            time = _road_time(row, leaving.streams[SOIL], sites, None)
+            place, line = (row.gate.east, row.gate.north), _nearest(row.gate, ways_in)
+            found.append(Source(*place, SOIL, share.volumes[SOIL], time, _end(OFF_SITE, name), line))
+    return found
 
 
-def _truck_time(place: OffSite, trucks: Mapping[str, TruckRow], mean: _Mean) -> Time:
-    row = trucks.get(place.truck) if place.truck else None
-    speed = TRUCK_SPEED if row is None or row.speed is None else row.speed
-    truck = _truck(place, trucks)
-    return truck_time(place.distance, mean.bulking, mean.density, truck.box, truck.payload, speed)
+def _road_time(row: OffSite, stream: Stream, sites: Sites, crew: Crew | None) -> Time:
+    """Truck time of a cubic metre in the bank; a crew of the site loads the truck, or somebody else."""
+    truck, speed = truck_at(row, sites.trucks)
+    fixed = TRUCK_FIXED if crew is None else TRUCK_TURN + _load_time(row, stream, sites, crew)
+    return truck_time(row.distance, stream.bulking, stream.density, truck.box, truck.payload, speed, fixed)
 
 
-def _truck(place: OffSite, trucks: Mapping[str, TruckRow]) -> Truck:
-    row = trucks.get(place.truck) if place.truck else None
-    return STANDARD_TRUCK if row is None else Truck(row.box, row.payload, STANDARD_TRUCK.source)
+def _load_time(row: OffSite, stream: Stream, sites: Sites, crew: Crew) -> Time:
+    """Time in which the diggers fill one truck of a gate."""
+    truck, _ = truck_at(row, sites.trucks)
+    return crew.dig_time(min(truck.box / stream.bulking, truck.payload / stream.density), stream.bulking)
 
 
-def _carrier(machines: Mapping[str, Machine]) -> Carrier:
-    for row in machines.values():
-        if row.speed is not None:
-            fill, efficiency = value_of(row, "fill"), value_of(row, "efficiency")
-            return Carrier(row.bucket, fill, row.cycle, row.speed, efficiency)
-    return STANDARD_CARRIER
+def _ways_in(things: Mapping[str, Thing]) -> dict[str, Line]:
+    """Ways in for machines and trucks that are drawn as lines."""
+    return {
+        name: tuple((spot.east, spot.north) for spot in thing.place.points)
+        for name, thing in things.items()
+        if thing.kind == "access" and isinstance(thing.place, LinePlace) and thing.status != "remove"
+    }
 
 
-def _digger(machines: Mapping[str, Machine]) -> Digger:
-    for row in machines.values():
-        if row.kind == "excavator":
-            return Digger(row.bucket, value_of(row, "fill"), row.cycle, value_of(row, "efficiency"))
-    return STANDARD_DIGGER
+def _nearest(gate: PointPlace, ways_in: Mapping[str, Line]) -> Line:
+    """The way in that comes nearest to a gate; none where there is none."""
+    at = Point(gate.east, gate.north)
+    lines = [line for line in ways_in.values() if len(line) > 1]
+    return min(lines, key=lambda line: LineString(line).distance(at), default=())
 
 
-def _end_result(
-    kind: str, name: str, plan: HaulPlan, view: Mapping[str, Any], means: Mapping[str, _Mean]
-) -> EndResult:
-    """What comes to one pile or gate, with its heap and its loads; soil that a gate gives counts as well."""
-    volumes = {stream: plan.volume_to(f"{kind} {name}", stream) for stream in STREAMS}
-    if kind == OFF_SITE and view["earth.off_site"][name].way == "import":
-        gate = view["earth.off_site"][name].gate
-        volumes[SOIL] += plan.volume_from((gate.east, gate.north))
-    loose = sum(volume * means[stream].bulking for stream, volume in volumes.items())
-    mass = sum(volume * means[stream].density for stream, volume in volumes.items())
-    ring, footprint, loads = np.empty((0, 2)), 0.0, 0
-    if kind == PILE:
-        ring, footprint = _pile_lies(view["earth.piles"][name], loose)
-    else:
-        loads = truck_loads(loose, mass, _truck(view["earth.off_site"][name], view["earth.trucks"])).count
-    return EndResult(ring, volumes[TOPSOIL], volumes[MUCK], volumes[SOIL], loose, footprint, loads)
-
-
-def _pile_lies(pile: Pile, loose: Volume) -> tuple[Lengths, Area]:
-    """Foot of a pile: the ring that was drawn, or the round heap of what comes to a point."""
-    if not isinstance(pile.place, PointPlace):
-        ring = _pile_ring(pile)
-        return ring, float(Polygon(ring).area)
-    round_heap: Heap = heap(loose, _angle(pile), value_of(pile, "most_height"))
+def _pile(name: str, row: Pile, plan: HaulPlan, leaving: Leaving) -> PileResult:
+    """What comes to one pile, and how it lies: in the ring that was drawn, or as a round heap."""
+    comes = _comes({stream: plan.volume_to(_end(PILE, name), stream) for stream in STREAMS}, leaving)
+    loose = comes["loose"]
+    angle, most, ring = leaving.rooms[name].angle, value_of(row, "most_height"), ring_at(row)
+    if ring is not None:
+        height = pile_height(loose, ring, angle, most) if loose > 0.0 else 0.0
+        return PileResult(**comes, ring=ring, footprint=float(Polygon(ring).area), height=height, angle=angle)
+    found = heap(loose, angle, most)
     around = np.linspace(0.0, 2.0 * math.pi, 49)[:-1]
-    circle = round_heap.radius * np.column_stack([np.cos(around), np.sin(around)])
-    middle = np.array([pile.place.east, pile.place.north])
-    return middle + circle, round_heap.footprint
+    ring = found.radius * np.column_stack([np.cos(around), np.sin(around)]) + _middle(row)
+    return PileResult(**comes, ring=ring, footprint=found.footprint, height=found.height, angle=angle)
 
 
-def _pile_ring(pile: Pile) -> Lengths:
-    assert not isinstance(pile.place, PointPlace)
-    return ring_of(pile.place.curve).points
+def _gate(name: str, plan: HaulPlan, leaving: Leaving, sites: Sites, crew: Crew) -> GateResult:
+    """What goes through one gate, with its loads, its truck hours and the trucks that it needs."""
+    share, row, end = leaving.gates[name], sites.off_site[name], _end(OFF_SITE, name)
+    volumes = dict.fromkeys(STREAMS, 0.0) | {SOIL: plan.volume_from(end)}
+    trucks = 0
+    if row.way == "export":
+        volumes = {stream: plan.volume_to(end, stream) for stream in STREAMS}
+        trucks = _trucks(row, leaving.streams[max(volumes, key=lambda of: volumes[of])], sites, crew)
+    return GateResult(
+        **_comes(volumes, leaving),
+        truck=share.truck,
+        by_scale=share.by_scale,
+        loads=share.loads,
+        road_time=sum(haul.road for haul in plan.hauls if end in (haul.end.name, haul.source)),
+        trucks=min(trucks, share.loads),
+    )
 
 
-def _angle(pile: Pile) -> float:
-    return PILE_ANGLE if pile.angle is None else pile.angle
+def _trucks(row: OffSite, stream: Stream, sites: Sites, crew: Crew) -> int:
+    """Trucks that keep the diggers at work while most of what leaves is loaded."""
+    load = _load_time(row, stream, sites, crew)
+    speed = truck_at(row, sites.trucks)[1]
+    return trucks_needed(load + TRUCK_TURN + 2.0 * row.distance / speed, load)
+
+
+def _comes(volumes: Mapping[str, Volume], leaving: Leaving) -> dict[str, Volume]:
+    """Volumes of a place by stream, in the bank, and all of them loose."""
+    loose = sum(volume * leaving.streams[stream].bulking for stream, volume in volumes.items())
+    return {**volumes, "loose": loose}
 
 
 def _middle(pile: Pile) -> tuple[Length, Length]:
-    if isinstance(pile.place, PointPlace):
+    ring = ring_at(pile)
+    if ring is None:
+        assert isinstance(pile.place, PointPlace)
         return pile.place.east, pile.place.north
-    at = Polygon(_pile_ring(pile)).representative_point()
+    at = Polygon(ring).representative_point()
     return at.x, at.y
 
 
-def _taken(view: Mapping[str, Any]) -> set[str]:
-    """Streams that some pile or gate takes."""
-    rows: Sequence[Any] = (*view["earth.piles"].values(), *view["earth.off_site"].values())
-    return {stream for row in rows for stream in _takes(row.takes)}
+def _end(kind: str, name: str) -> str:
+    """Name of a pile or gate as the haul plan has it."""
+    return f"{kind} {name}"
 
 
 def _piles_in_the_way(
-    piles: Mapping[str, Pile], told: Mapping[str, EndResult], shore: Any
+    piles: Mapping[str, Pile], told: Mapping[str, PileResult], shore: Any
 ) -> list[tuple[str, str, tuple[Length, Length]]]:
     """Piles whose foot reaches into water: pile, body and a place in both."""
     found = []

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from types import MappingProxyType
 from typing import Any
 
@@ -24,6 +25,7 @@ from pondwright.base.kinds import (
     Lengths,
     Mass,
     Ratio,
+    Slope,
     Volume,
 )
 from pondwright.base.sources import PRACTICE, Source
@@ -46,16 +48,11 @@ from pondwright.rooms.earth.cutfill import (
     dig_volumes,
     soil_map,
 )
+from pondwright.rooms.earth.leaving import dealt, loads_of, resolution
 from pondwright.rooms.earth.services import DugOver, along, dug_over
+from pondwright.rooms.earth.stage.leaving import Leaving, leaving_of, resolution_of, sites_of
 from pondwright.rooms.earth.stage.shared import limits_of
-from pondwright.rooms.earth.states import (
-    Loads,
-    SoilStates,
-    bank_volume,
-    loose_volume,
-    settlement_allowance,
-    truck_loads,
-)
+from pondwright.rooms.earth.states import SoilStates, bank_volume, loose_volume, settlement_allowance
 from pondwright.rooms.earth.subgrade import dig_depth, subgrade, thickness_of_parts
 from pondwright.rooms.shape.grading import CUT_SLOPE, PLACED_SLOPE, covered_parts, whole_rows
 from pondwright.rooms.shape.profile import steepest_run
@@ -66,6 +63,7 @@ GUESSED_SOIL = Soil.model_validate_json(
 )
 """Soil that is taken where none is told: 0.15 m of topsoil over silt; common practice."""
 
+PLACES = ("earth.piles", "earth.off_site")
 GROUND = ("site.ground.z", "earth.subgrade.z")
 SOIL = ("site.soils.*.layers", "earth.counted")
 
@@ -130,13 +128,23 @@ class SoilAccount:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class SlopesTold:
+    """Checks of the finished slopes, and all that they hang on: most of it rests in a drag."""
+
+    hang_on: tuple[Any, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class SoilResult:
     """Dug, stripped, placed, and what is left over or missing."""
 
     soils: SoilMap
+    states: Mapping[str, SoilStates]
+    slopes: SlopesTold
     moved: Moved
     by_kind: Mapping[str, SoilAccount]
-    loads: Loads
+    leaving: Leaving
     greatest_dig_point: tuple[Length, Length]
     dug: Volume = figure(SOIL_VOLUME, "All that is dug, in the bank", by=dig_volumes, uses=(*GROUND, *SOIL))
     placed: Volume = figure(
@@ -156,22 +164,34 @@ class SoilResult:
     )
     surplus_bank: Volume = figure(
         SOIL_VOLUME,
-        "Soil for fill that is left over; below zero it is missing",
+        "Soil for fill that is left over, in the bank; below zero it is missing",
         by=fill_surplus,
         uses=("earth.soil.by_kind", "earth.soil.placed", "earth.soil.settlement_allowance"),
     )
     export_loose: Volume = figure(
         SOIL_VOLUME,
-        "The same in trucks; below zero it is brought",
+        "The same, loose",
         by=loose_volume,
         uses=("earth.soil.surplus_bank",),
     )
     export_mass: Mass = figure(BULK_MASS, "Its mass", uses=("earth.soil.surplus_bank",))
+    leaves: Volume = figure(
+        SOIL_VOLUME,
+        "Soil that leaves the site once the piles are full, in the bank",
+        by=dealt,
+        uses=("earth.soil.surplus_bank", "earth.soil.by_kind.*.dug", *PLACES),
+    )
+    brought: Volume = figure(
+        SOIL_VOLUME,
+        "Soil that must be brought, in the bank",
+        by=resolution,
+        uses=("earth.soil.surplus_bank", "shape.grading.bodies.*.wetted_area"),
+    )
     load_count: int = figure(
         COUNT,
-        "Truck loads of it, by box or by scale",
-        by=truck_loads,
-        uses=("earth.soil.export_loose", "earth.soil.export_mass"),
+        "Truck loads that leave the site or are brought, by box or by scale",
+        by=loads_of,
+        uses=("earth.soil.leaves", "earth.soil.brought", "earth.trucks"),
     )
     greatest_dig: Length = figure(LENGTH, "Deepest digging below the ground", by=dig_depth, uses=GROUND)
 
@@ -205,13 +225,18 @@ def subgrade_stage(
     return SubgradeResult(z, thickness, float(thickness.max())), (checks.left_out_covers(left_out),)
 
 
-def soil_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[SoilResult, tuple[Finding, ...]]:
+def soil_stage(
+    view: Mapping[str, Any], results: Mapping[str, Any], last: Any = None
+) -> tuple[SoilResult, tuple[Finding, ...]]:
     """Dug and placed soil, by kind and state.
 
     Parameters
     ----------
-    view : mapping        Reads `site.soils`, `earth.counted`, `shape.berms`, `rules`.
+    view : mapping        Reads `site.soils`, `earth.counted`, `earth.trucks`, `earth.piles`,
+                          `earth.off_site`, `shape.berms`, `rules`.
     results : mapping     Needs `site.ground`, `shape.grading`, `earth.subgrade`.
+    last : Last           The soil of every cell and the checks of the slopes are taken over where nothing
+                          that they hang on has changed.
 
     Returns
     -------
@@ -220,39 +245,52 @@ def soil_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Soi
     ground, grading, under = results["site.ground"], results["shape.grading"], results["earth.subgrade"]
     grid: Grid = ground.grid
     limits = limits_of(view)
-    soils, states = soils_of(view["site.soils"], view["earth.counted"], grid)
+    if last is not None and _same_soils(view, grid, last):
+        soils, states = last.result.soils, last.result.states
+    else:
+        soils, told = soils_of(view["site.soils"], view["earth.counted"], grid)
+        states = MappingProxyType(told)
     spans = whole_rows(grid.shape)
     difference = dig_depth(ground.z, under.z)
     soil = dig_volumes(difference, soils, spans, grid)
     share = settlement_of(view["shape.berms"])
     surplus, mix = surplus_of(soil, states, share)
-    export = loose_volume(surplus, mix.bulking)
-    mass = surplus * mix.bank_density
-    loads = truck_loads(abs(export), abs(mass))
+    leaving = leaving_of(soil, states, surplus, mix, sites_of(view), resolution_of(grading))
     deepest, place = _deepest(difference, grid)
+    slopes = _slopes_told(grading, soils, None if last is None else last.result.slopes)
     result = SoilResult(
         soils=soils,
+        states=states,
+        slopes=slopes,
         moved=soil,
         by_kind=MappingProxyType({kind: _account(kind, soil, states[kind]) for kind in soil.dug}),
-        loads=loads,
+        leaving=leaving,
         greatest_dig_point=place,
         dug=soil.total_dug,
         placed=soil.placed,
         settlement_allowance=settlement_allowance(soil.placed, share),
         topsoil_stripped=soil.dug.get("topsoil", 0.0) + soil.stripped.get("topsoil", 0.0),
         surplus_bank=surplus,
-        export_loose=export,
-        export_mass=mass,
-        load_count=loads.count,
+        export_loose=loose_volume(surplus, mix.bulking),
+        export_mass=surplus * mix.bank_density,
+        leaves=leaving.leaves,
+        brought=leaving.brought,
+        load_count=leaving.loads,
         greatest_dig=deepest,
     )
     guessed = not view["site.soils"]
     findings = [
         checks.check_soil_depth(_below_known(difference, soils, view["site.soils"]), place, guessed, limits),
         *checks.check_excavation(deepest, place, limits),
-        *_slope_findings(grading, soils),
+        *slopes.findings,
     ]
     return result, tuple(findings)
+
+
+def _same_soils(view: Mapping[str, Any], grid: Grid, last: Any) -> bool:
+    """Whether the soils that were told, the loads that were counted and the grid are those of last time."""
+    same = all(view[section] is last.view[section] for section in ("site.soils", "earth.counted"))
+    return same and bool(grid == last.results["site.ground"].grid)
 
 
 def services_stage(
@@ -346,7 +384,8 @@ def _states(layer: SoilLayer) -> SoilStates:
     """States of one layer, with where each number comes from."""
     names = ("bulking", "compaction", "bank_density")
     bulking, compaction, density = (value_of(layer, name) for name in names)
-    return SoilStates(bulking, compaction, density, tuple(_source(layer, name) for name in names))
+    sources = tuple(_source(layer, name) for name in names)
+    return SoilStates(bulking, compaction, density, sources, value_of(layer, "angle"))
 
 
 def _source(layer: SoilLayer, name: str) -> Source:
@@ -374,6 +413,7 @@ def settlement_of(berms: Mapping[str, Berm]) -> Ratio:
     return max((value_of(berm, "settlement") for berm in berms.values()), default=_default_settlement())
 
 
+@cache
 def _default_settlement() -> Ratio:
     return float(value_of(Berm(body="any"), "settlement"))
 
@@ -428,20 +468,34 @@ def _below_known(difference: Lengths, soils: SoilMap, rows: Mapping[str, Soil]) 
     return below
 
 
-def _slope_findings(grading: Any, soils: SoilMap) -> list[Finding]:
+def _slopes_told(grading: Any, soils: SoilMap, before: SlopesTold | None) -> SlopesTold:
+    """Checks of the finished slopes, those of before where they would be the same."""
+    dug, placed = (bool((grading.part == part).any()) for part in (CUT_SLOPE, PLACED_SLOPE))
+    slopes = tuple(
+        (name, steepest_run(body.profile), body.bank.cut if dug else None, body.bank.fill if placed else None)
+        for name, body in grading.bodies.items()
+    )
+    hang_on = (soils, slopes)
+    if before is not None and before.hang_on == hang_on:
+        return before
+    return SlopesTold(hang_on, tuple(_slope_findings(slopes, soils)))
+
+
+def _slope_findings(
+    slopes: Sequence[tuple[str, Slope, Slope | None, Slope | None]], soils: SoilMap
+) -> Iterator[Finding]:
     """Checks of finished slopes against the soil that they are made in: the flattest that a layer asks."""
     kinds = sorted({kind for column in soils.columns for kind in column.kinds} - NEVER_FILL)
     if not kinds:
-        return []
+        return
     weakest = max(kinds, key=lambda kind: steepest_slope(kind)[0])
     steepest = steepest_slope(weakest)
-    dug, placed = ((grading.part == part).any() for part in (CUT_SLOPE, PLACED_SLOPE))
-    findings = []
-    for name, body in grading.bodies.items():
-        slopes = [(f"The bank of `{name}`", f"shape.bodies.{name}.bank_type", steepest_run(body.profile))]
-        if dug:
-            slopes.append((f"The dug slope around `{name}`", "shape.slopes.cut", body.bank.cut))
-        if placed:
-            slopes.append((f"The placed slope around `{name}`", "shape.slopes.fill", body.bank.fill))
-        findings += [checks.check_slope(*slope[:2], weakest, slope[2], steepest) for slope in slopes]
-    return findings
+    for name, bank, cut, fill in slopes:
+        made = (
+            (f"The bank of `{name}`", f"shape.bodies.{name}.bank_type", bank),
+            (f"The dug slope around `{name}`", "shape.slopes.cut", cut),
+            (f"The placed slope around `{name}`", "shape.slopes.fill", fill),
+        )
+        for what, path, slope in made:
+            if slope is not None:
+                yield checks.check_slope(what, path, weakest, slope, steepest)

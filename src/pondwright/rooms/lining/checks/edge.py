@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pondwright.base import both_units as words
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
+from pondwright.base.findings import Advice, Alike, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import LENGTH, RATIO, TIME, Area, Length, Ratio
 from pondwright.base.sources import PRACTICE
 
@@ -89,9 +89,18 @@ def check_low(body: str, lows: tuple[Any, ...], limits: Limits) -> Finding:
 
 
 def check_height(
-    body: str, edge: str, height: Length, along: Length, placed: bool, limits: Limits
+    body: str,
+    edge: str,
+    height: Length,
+    along: Length,
+    placed: bool,
+    points: tuple[PlanPoint, ...],
+    limits: Limits,
 ) -> Finding:
-    """Whether the edge is drawn high enough over the full water; higher on placed soil and beside streams."""
+    """Whether the edge is drawn high enough over the full water; higher on placed soil and beside streams.
+
+    `points` are the places where it is drawn too low.
+    """
     limit = limits["lining.edge_berm" if placed else "lining.edge_height"]
     holds = height >= limit.value - 1e-6
     where = f"{words.length(along)} of placed soil or falls" if placed else f"{words.length(along)} of shore"
@@ -102,7 +111,7 @@ def check_height(
         says=f"Along {where} the liner's edge of `{body}` is drawn high enough."
         if holds
         else f"Along {where} the liner's edge of `{body}` is drawn too low over the full water.",
-        where=_at(body, edge, "height"),
+        where=_at(body, edge, "height", () if holds else points),
         value=height,
         limit=limit.value,
         operator=">=",
@@ -154,7 +163,7 @@ def check_reach(
     """Whether the liner reaches far enough beyond the shore for its edge."""
     limit = limits["lining.reach"]
     holds = has >= limit.value * needs - 1e-6
-    place = "all round" if edge == "rest" else f"along `{edge}`"
+    place = "all round" if edge == "rest" else f"along `lining.edges.{edge}`"
     op = Op("replace", f"/lining/liners/{liner}/margin", round(needs + 0.05, 2))
     return Finding(
         code=limit.code,
@@ -264,7 +273,7 @@ def check_roots(body: str, trees: tuple[Tree, ...], limits: Limits) -> Finding:
     """Whether a guard stands between a liner and every tree that is near."""
     limit = limits["lining.roots"]
     near = sorted((tree for tree in trees if not tree.guarded), key=lambda tree: tree.away)
-    names = ", ".join(f"`{tree.name}`" for tree in near)
+    names = ", ".join(f"`site.things.{tree.name}`" for tree in near)
     many = f"Roots of {names}" if len(near) == 1 else f"Roots of {len(near)} trees, {names},"
     return Finding(
         code=limit.code,
@@ -288,6 +297,7 @@ def check_roots(body: str, trees: tuple[Tree, ...], limits: Limits) -> Finding:
         if near
         else (),
         assumes=("Protect the trees as well: dig within their root zone only as their keeper says.",),
+        alike=Alike("Trees stand so near that their roots can lift liners: {}.", f"{names} beside `{body}`"),
     )
 
 
@@ -299,9 +309,9 @@ def check_guard(name: str, kind: str, depth: Length, limits: Limits) -> Finding:
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
-        says=f"Guard `{name}` is deep enough against {against}."
+        says=f"`lining.guards.{name}` is deep enough against {against}."
         if holds
-        else f"Guard `{name}` is too shallow against {against}.",
+        else f"`lining.guards.{name}` is too shallow against {against}.",
         where=Where((f"lining.guards.{name}.depth",)),
         value=depth,
         limit=limit.value,
@@ -415,6 +425,8 @@ def check_leak(body: str, fall: Length, limits: Limits) -> Finding:
     )
 
 
-def _at(body: str, edge: str, field: str) -> Where:
+def _at(body: str, edge: str, field: str, points: tuple[PlanPoint, ...] = ()) -> Where:
     """Place of a finding about one field of an edge; the default edge has no row."""
-    return Where((f"shape.bodies.{body}", *((f"lining.edges.{edge}.{field}",) if edge != "rest" else ())))
+    return Where(
+        (f"shape.bodies.{body}", *((f"lining.edges.{edge}.{field}",) if edge != "rest" else ())), points
+    )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from pondwright.base import both_units as words
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
+from pondwright.base.findings import Advice, Alike, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import LENGTH, RATIO, SLOPE, Ratio
 from pondwright.base.sources import PRACTICE, Source
 
@@ -44,12 +44,13 @@ def check_anchor(edge: str, body: str, capacity: float, strength: float | None, 
     told = strength is not None and strength > 0.0
     ratio = capacity / strength if told and strength else None
     holds = ratio is not None and ratio <= limit.value
+    along = f"`lining.edges.{edge}`"
     if ratio is None:
-        says = f"Nobody knows whether the anchor `{edge}` of `{body}` slips before the sheet tears."
+        says = f"Nobody knows whether the anchor of `{body}` along {along} slips before the sheet tears."
     elif holds:
-        says = f"The anchor `{edge}` of `{body}` slips before the sheet tears."
+        says = f"The anchor of `{body}` along {along} slips before the sheet tears."
     else:
-        says = f"The anchor `{edge}` of `{body}` holds more than the sheet: the sheet tears first."
+        says = f"The anchor of `{body}` along {along} holds more than the sheet: the sheet tears first."
     return Finding(
         code=limit.code,
         grade=Grade.GOOD if holds else Grade.LOOK,
@@ -84,9 +85,10 @@ def check_trench(edge: str, body: str, depth: float, limits: Limits) -> Finding:
         depth,
         Grade.GOOD if holds else Grade.LOOK,
         (
-            f"The anchor trench `{edge}` of `{body}` is deep enough."
+            f"The anchor trench of `{body}` along `lining.edges.{edge}` is deep enough."
             if holds
-            else f"What `{edge}` of `{body}` lays in its trench makes it only {words.length(depth)} deep."
+            else f"What the anchor of `{body}` along `lining.edges.{edge}` lays in its trench makes it only "
+            f"{words.length(depth)} deep."
         ),
         where=Where((f"shape.bodies.{body}", f"lining.edges.{edge}.upturn")),
         operator=">=",
@@ -103,23 +105,23 @@ def check_slides(body: str, worst: Any, limits: Limits) -> Finding:
     Parameters
     ----------
     body : str
-    worst : SlopeHold     With `safety_toe`, `slope`, `thickness`, `zone`.
+    worst : SlopeHold     With `safety_toe`, `slope`, `thickness`, `place`.
     limits : mapping
     """
     limit = limits["lining.cover_slides"]
     safety: Ratio = worst.safety_toe
     holds = safety >= limit.value
-    where = f"`{body}`, zone {worst.zone}"
+    where = f"{worst.place} of `{body}`"
     return judged(
         limit,
         safety,
         Grade.GOOD if holds else Grade.STOP if safety < 1.0 else Grade.LOOK,
         (
-            f"Stone and gravel stay on the slope of {where}."
+            f"Stone and gravel stay on {where}."
             if holds
-            else f"Stone and gravel slide on the slope of {where}: it is too steep for their friction."
+            else f"Stone and gravel slide on {where}: it is too steep for their friction."
             if safety < 1.0
-            else f"Stone and gravel on the slope of {where} stay with too little to spare."
+            else f"Stone and gravel on {where} stay with too little to spare."
         ),
         where=Where(
             (
@@ -148,7 +150,7 @@ def check_covered(body: str, worst: Any, limits: Limits) -> Finding:
     Parameters
     ----------
     body : str
-    worst : SlopeHold     With `slope`, `zone`.
+    worst : SlopeHold     With `slope`, `place`.
     limits : mapping
     """
     limit = limits["lining.covered_slope"]
@@ -160,7 +162,8 @@ def check_covered(body: str, worst: Any, limits: Limits) -> Finding:
         (
             f"The covered slopes of `{body}` are flat enough."
             if holds
-            else f"The slope of `{body}`, zone {worst.zone}, is steeper than covered liners may be."
+            else f"{worst.place[:1].upper()}{worst.place[1:]} of `{body}` is steeper than covered "
+            "liners may be."
         ),
         where=Where(
             (
@@ -171,4 +174,5 @@ def check_covered(body: str, worst: Any, limits: Limits) -> Finding:
         operator=">=",
         advice=(Advice("Make the slope flatter, or make part of it a riser and a shelf."),),
         assumes=(SLIPPERY,),
+        alike=Alike("Slopes are steeper than covered liners may be: {}.", f"{worst.place} of `{body}`"),
     )

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Protocol
 
 from pondwright.base import both_units as words
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
+from pondwright.base.findings import Advice, Alike, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import AREAL_MASS, COUNT, LENGTH, RATIO, Area, Length, Ratio
 from pondwright.base.sources import PRACTICE, Source, derived
 from pondwright.rooms.lining.materials import Membrane
@@ -201,6 +201,7 @@ def check_roll_rest(liner: str, rest: Area, share: Ratio, limits: Limits) -> Fin
             Advice("Ask the supplier to cut the lengths off the roll, or for a narrower one."),
             Advice("Or lay another water from the same roll, and keep the rest for pads and patches."),
         ),
+        alike=Alike("Much of the rolls is left over: {}.", f"{words.area(rest)} for `{liner}`"),
     )
 
 
@@ -210,18 +211,17 @@ def check_penetration(name: str, pipe: Pipe, limits: Limits) -> Finding:
     depth = pipe.depth or 0.0
     above, asked = depth <= limit.value, pipe.over == "no"
     deep = words.length(max(depth, 0.0))
+    pipe_name = f"`lining.penetrations.{name}`"
     if above:
-        says = f"Pipe `{name}` goes through the liner above the full water."
+        says = f"{pipe_name} goes through the liner above the full water."
     elif pipe.over == "could":
-        says = (
-            f"Pipe `{name}` goes through the liner {deep} below the full water, and could go over its edge."
-        )
+        says = f"{pipe_name} goes through the liner {deep} below the full water, and could go over its edge."
     elif not asked:
-        says = f"Nobody has asked whether pipe `{name}`, {deep} below the full water, could go over the edge."
+        says = f"Nobody has asked whether {pipe_name}, {deep} below the full water, could go over the edge."
     elif pipe.item is None:
-        says = f"Pipe `{name}` goes through the liner {deep} below the full water, and has no boot yet."
+        says = f"{pipe_name} goes through the liner {deep} below the full water, and has no boot yet."
     else:
-        says = f"Pipe `{name}` must go through the liner {deep} below the full water, and has its boot."
+        says = f"{pipe_name} must go through the liner {deep} below the full water, and has its boot."
     good = above or (asked and pipe.item is not None)
     way = "" if pipe.way_over is None else f": {words.length(pipe.way_over)} of pipe from there"
     advice = []

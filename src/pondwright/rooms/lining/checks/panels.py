@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
+from pondwright.base.findings import Advice, Alike, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import AREA, RATIO, Area, Ratio
 from pondwright.base.sources import PRACTICE, derived
 
@@ -64,6 +64,9 @@ def check_waste(liner: str, ordered: Area, area: Area, limits: Limits) -> Findin
         advice=(
             Advice("Try rolls with seams instead of one piece: strips follow the shore."),
             Advice("Keep the offcuts for pads under boulders, patches and small pools."),
+        ),
+        alike=Alike(
+            "Much of the liners is cut away, as their shores are far from rectangles: {}.", f"`{liner}`"
         ),
     )
 

@@ -12,7 +12,7 @@ from pondwright.base.findings import Finding
 from pondwright.base.kinds import AREA, LENGTH, Area, Length
 from pondwright.rooms.lining.area import LinerGround, liner_area, liner_mesh, meshed_area
 from pondwright.rooms.lining.stage.arcs import SHORES, LinerArcs
-from pondwright.rooms.lining.stage.shared import same
+from pondwright.rooms.lining.stage.shared import Dug, same
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -65,8 +65,23 @@ def _liner(arcs: LinerArcs, before: LinerArea | None) -> LinerArea:
     ground = arcs.ground
     if before is not None and before.beyond == arcs.beyond and same(before.ground, ground):
         return before
-    area = arcs.dug.ponds_area(arcs.beyond)
-    if arcs.dug.streams is not None:
+    return LinerArea(arcs.bodies, ground, arcs.beyond, area_of(arcs.dug, arcs.beyond))
+
+
+def area_of(dug: Dug, beyond: Length) -> Area:
+    """True area of a liner on its ground.
+
+    Parameters
+    ----------
+    dug : Dug
+    beyond : Length     How far beyond the shores the liner reaches. [m]
+
+    Returns
+    -------
+    Area                [m²]
+    """
+    area = dug.ponds_area(beyond)
+    if dug.streams is not None:
         # Falls are told by no bank: by triangles.
-        area += meshed_area(liner_mesh(ground, arcs.beyond), arcs.dug.streams)
-    return LinerArea(arcs.bodies, ground, arcs.beyond, area)
+        area += meshed_area(liner_mesh(dug.ground, beyond), dug.streams)
+    return area

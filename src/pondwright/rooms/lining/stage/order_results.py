@@ -262,7 +262,9 @@ class LinerOrder:
         LENGTH, "Length of the seams", by=first_fit, uses=("lining.layout.liners.*.seams",)
     )
     tape: Length = figure(
-        LENGTH, "Seam tape or weld to buy", uses=("lining.layout.liners.*.seams", "lining.penetrations")
+        LENGTH,
+        "Tape or weld for seams, boots and patches, to buy",
+        uses=("lining.layout.liners.*.seams", "lining.penetrations"),
     )
     seam_shear: Force | None = figure(
         FORCE, "Pull on one metre that a weld must bear along it", by=seam_strength, uses=SHEET

@@ -19,7 +19,15 @@ from pondwright.rooms.lining.edge import reach_along
 from pondwright.rooms.lining.guards import guard_area, guarded, line_length
 from pondwright.rooms.lining.stage.bought import sheet_of
 from pondwright.rooms.lining.stage.rim_band import Looks, band_of, looks_of
-from pondwright.rooms.lining.stage.rim_edge import STEP, Walk, built_shots, lows_of, stretches_of, walk_of
+from pondwright.rooms.lining.stage.rim_edge import (
+    STEP,
+    Walk,
+    asked_of,
+    built_shots,
+    lows_of,
+    stretches_of,
+    walk_of,
+)
 from pondwright.rooms.lining.stage.rim_filling import test_findings, test_of
 from pondwright.rooms.lining.stage.rim_holds import anchors_of, slopes_of
 from pondwright.rooms.lining.stage.rim_results import BodyRim, GuardResult, RimResult
@@ -82,7 +90,9 @@ def _rim(
     results: Mapping[str, Any],
     limits: Limits,
 ) -> BodyRim:
-    lows = lows_of(body, walk, limits["lining.edge_low"].value, results)
+    stream = results["shape.shore"].bodies[body].stream is not None
+    asked = asked_of(walk, stream, limits)
+    lows = lows_of(body, walk, asked, limits["lining.edge_low"].value, results)
     stretches = stretches_of(walk, limits, results["shape.grading"].bodies[body].bank)
     band, views = band_of(body, walk, looks, view, results)
     return BodyRim(
@@ -124,7 +134,7 @@ def _findings(
     bank = results["shape.grading"].bodies[body].bank
     stream = results["shape.shore"].bodies[body].stream is not None
     has = reach_along(walk.beyond, bank.freeboard, bank.slope_in)
-    yield checks.check_low(body, rim.lows, limits)
+    yield checks.check_low(body, tuple(low for low in rim.lows if not low.drawn), limits)
     yield from _drawn(body, rim, walk, stream, limits)
     short = max(rim.stretches, key=lambda name: rim.stretches[name].reach, default=None)
     if short is not None:
@@ -149,9 +159,10 @@ def _findings(
 
 def _drawn(body: str, rim: BodyRim, walk: Walk, stream: bool, limits: Limits) -> Iterator[Finding]:
     """Whether the edge is drawn high enough, on old and on placed soil, and turned up."""
-    lengths = {name: stretch.length * walk.on_berm[name] for name, stretch in rim.stretches.items()}
-    if stream:
-        lengths = {name: stretch.length for name, stretch in rim.stretches.items()}
+    lengths = {
+        name: float(walk.steps[(walk.own == index) & (walk.placed | stream)].sum())
+        for index, name in enumerate(walk.edges)
+    }
     for placed in (False, True):
         own = [
             name
@@ -162,7 +173,8 @@ def _drawn(body: str, rim: BodyRim, walk: Walk, stream: bool, limits: Limits) ->
             lowest = min(own, key=lambda name: rim.stretches[name].height)
             along = lengths[lowest] if placed else rim.stretches[lowest].length - lengths[lowest]
             height = rim.stretches[lowest].height
-            yield checks.check_height(body, lowest, height, along, placed, limits)
+            points = tuple(low.point for low in rim.lows if low.drawn)
+            yield checks.check_height(body, lowest, height, along, placed, points, limits)
     turned = [name for name, stretch in rim.stretches.items() if stretch.detail == "upturn"]
     if turned:
         least = min(turned, key=lambda name: rim.stretches[name].upturn)

@@ -21,9 +21,10 @@ from pondwright.rooms.lining.edge import bank_band
 from pondwright.rooms.lining.stage.bought import stacks_of
 from pondwright.rooms.lining.stage.rim_edge import ON, Walk
 from pondwright.rooms.lining.stage.rim_results import Band, BandView
+from pondwright.rooms.shape.laid import run_levels
 from pondwright.rooms.shape.profile import Profile
 from pondwright.rooms.shape.shoreline import stretch_line
-from pondwright.rooms.shape.views import Eye, waters_cover
+from pondwright.rooms.shape.sight import Eye, waters_cover
 
 EYES: Length = 1.55
 """Height of the eyes of a person who walks; common practice. [m]"""
@@ -200,11 +201,14 @@ def _eyes(ways: Mapping[str, Way], results: Mapping[str, Any]) -> Iterator[From]
         station = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
         looks = np.linspace(0.0, station[-1], max(2, int(np.ceil(station[-1] / LOOK)) + 1))
         places = np.column_stack([np.interp(looks, station, line[:, axis]) for axis in (0, 1)])
-        places = places[((places >= (west, south)) & (places <= (east, north))).all(axis=1)]
+        held = ((places >= (west, south)) & (places <= (east, north))).all(axis=1)
+        looks, places = looks[held], places[held]
         if not len(places):
             continue
         floor = surface_at(results["shape.grading"].z, grid, places)
-        floor = floor if way.level is None else np.maximum(floor, way.level)
+        if way.level is not None:
+            end = way.level if way.end_level is None else way.end_level
+            floor = np.maximum(floor, run_levels(looks, station[-1], way.level, end))
         spots = np.column_stack([places, floor + EYES]).tolist()
         eyes = (Eye(own_east, own_north, z) for own_east, own_north, z in spots)
         yield From(name, "path", tuple(eyes), views.scene.walls)

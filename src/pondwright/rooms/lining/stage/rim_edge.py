@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import product
 from typing import Any, Literal
 
 import numpy as np
@@ -35,6 +36,9 @@ ON: Length = 0.05
 EXACT: Length = 0.01
 """What the ground between its nodes is not told more exactly than. [m]"""
 
+LITTLE: Length = 1e-6
+"""What a drawn edge may lack of what is wanted. [m]"""
+
 SHOT: Length = 1.5
 """A shot on the edge is told of the shore within this. [m]"""
 
@@ -52,7 +56,7 @@ class Walk:
     """Stations round one body, outer shore first.
 
     `edges` are the rows that end the liner, `own` the number of the row at each station; -1 where another
-    water's liner goes on. `on_berm` is the share of each edge on placed soil.
+    water's liner goes on. `placed` tells the stations on placed soil.
     """
 
     beyond: Length
@@ -67,7 +71,7 @@ class Walk:
     wanted: Elevations
     edges: Mapping[str, LinerEdge | None]
     own: NDArray[np.int64]
-    on_berm: Mapping[str, float]
+    placed: NDArray[np.bool_]
 
     @property
     def detail(self) -> tuple[str, ...]:
@@ -113,29 +117,51 @@ def walk_of(body: str, beyond: Length, view: Mapping[str, Any], results: Mapping
         wanted=wanted,
         edges=edges,
         own=own,
-        on_berm=_on_berm(body, points, inward, steps, edges, own, grading, grid),
+        placed=_placed(body, points, inward, grading, grid),
     )
 
 
-def lows_of(body: str, walk: Walk, exact: Length, results: Mapping[str, Any]) -> tuple[Low, ...]:
-    """Low places of the edge, named by side and by the way from the first peg."""
+def asked_of(walk: Walk, stream: bool, limits: Mapping[str, Limit]) -> Elevations:
+    """Where the edge is to stand at each station: as drawn, or higher where a limit wants more. [m]
+
+    Placed soil settles and falls splash, so berms and streams want more than old ground. Stretches of a
+    single station are left aside, as in the checks.
+    """
+    asked = walk.wanted.copy()
+    for index in range(len(walk.edges)):
+        mine = walk.own == index
+        placed = mine if stream else mine & walk.placed
+        for part, code in ((placed, "lining.edge_berm"), (mine & ~placed, "lining.edge_height")):
+            if walk.steps[part].sum() > STEP:
+                asked[part] = np.maximum(asked[part], walk.level[part] + limits[code].value)
+    return asked
+
+
+def lows_of(
+    body: str, walk: Walk, asked: Elevations, exact: Length, results: Mapping[str, Any]
+) -> tuple[Low, ...]:
+    """Low places of the edge, named by side and by the way from the first peg.
+
+    Where the ground lets the edge down it is low, and where it is drawn too low; each place is one of both.
+    """
     shore = results["shape.shore"].bodies[body]
+    down = walk.wanted - walk.edge > exact + EXACT
     found = []
-    for ring in range(len(shore.rings)):
+    for ring, drawn in product(range(len(shore.rings)), (False, True)):
         mine = walk.ring == ring
         places = low_places(
             walk.edge[mine],
-            walk.wanted[mine],
+            np.where(down == drawn, walk.edge, asked)[mine],
             walk.station[mine],
             walk.points[mine],
             float(walk.steps[mine].sum()),
-            exact + EXACT,
+            LITTLE,
         )
         for low in places:
             nearest = int(np.argmin(np.hypot(*(walk.points - low.point).T)))
             over = low.edge - float(walk.level[nearest])
             name = place_word(shore, ring, low.point, low.station)
-            found.append(Low(name, low.point, low.lack, over, low.length))
+            found.append(Low(name, low.point, low.lack, over, low.length, drawn))
     return tuple(sorted(found, key=lambda low: -low.lack))
 
 
@@ -146,7 +172,7 @@ def place_word(shore: Any, ring: int, point: tuple[Length, Length], station: Len
     reach = float(np.hypot(*(outer - centre).T).max())
     side = side_word(point, (float(centre[0]), float(centre[1])), reach)
     where = "near its middle" if side == "middle" else f"at its {side} side"
-    island = "" if ring == 0 else f" on island `{shore.ring_names[ring]}`"
+    island = "" if ring == 0 else f" on island {shore.ring_names[ring].replace('_', ' ')}"
     return f"{where}{island}, {_station_word(station)}"
 
 
@@ -245,29 +271,15 @@ def _levels(shore: Any, points: Lengths, grid: Grid) -> Elevations:
     return np.asarray(shore.level - shore.stream.drop[row, column])
 
 
-def _on_berm(
-    body: str,
-    points: Lengths,
-    inward: FloatArray,
-    steps: Lengths,
-    edges: Mapping[str, LinerEdge | None],
-    own: NDArray[np.int64],
-    grading: Any,
-    grid: Grid,
-) -> dict[str, float]:
-    """Share of each edge whose bank is placed soil."""
+def _placed(body: str, points: Lengths, inward: FloatArray, grading: Any, grid: Grid) -> NDArray[np.bool_]:
+    """Stations whose bank is placed soil."""
     bank = grading.bodies[body].bank
     crest = points - inward * (bank.freeboard * bank.slope_in + 0.5 * bank.crest_width)
     column = np.clip(
         np.rint((crest[:, 0] - grid.origin_east) / grid.spacing).astype(int), 0, grid.columns - 1
     )
     row = np.clip(np.rint((crest[:, 1] - grid.origin_north) / grid.spacing).astype(int), 0, grid.rows - 1)
-    placed = np.isin(grading.part[row, column], (BERM, PLACED_SLOPE))
-    shares = {}
-    for index, name in enumerate(edges):
-        mine = own == index
-        shares[name] = float(steps[mine & placed].sum() / max(float(steps[mine].sum()), 1e-9))
-    return shares
+    return np.isin(grading.part[row, column], (BERM, PLACED_SLOPE))
 
 
 def _lines(walk: Walk, mine: NDArray[np.bool_]) -> tuple[Lengths, ...]:

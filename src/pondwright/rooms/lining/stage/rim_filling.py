@@ -37,8 +37,8 @@ def test_of(
         hours=hours,
         evaporation=speed * hours,
         allowed=allowed_drop(speed, hours, reading),
-        detects=detected_leak(reading, area, hours),
-        leak=None if told is None else leak(told.pond_drop, told.bucket_drop, area, told.duration),
+        detects=detected_leak(reading, area, hours) * DAY,
+        leak=None if told is None else leak(told.pond_drop, told.bucket_drop, area, told.duration) * DAY,
     )
 
 

@@ -18,7 +18,7 @@ from pondwright.rooms.lining.anchor import (
 from pondwright.rooms.lining.materials import Membrane
 from pondwright.rooms.lining.stage.bought import Stack, stacks_of
 from pondwright.rooms.lining.stage.rim_results import AnchorResult, EdgeStretch, SlopeHold
-from pondwright.rooms.shape.profile import Profile
+from pondwright.rooms.shape.profile import Profile, zone_words
 
 BACKFILL: Density = 17_000.0 / 9.81
 BACKFILL_SHEAR: Angle = math.radians(30.0)
@@ -77,6 +77,7 @@ def _holds(profile: Profile, stacks: tuple[Stack, ...], sheet: Membrane) -> Iter
         safety = cover_safety(thickness, length, slope, friction, GRAVEL_SHEAR)
         yield SlopeHold(
             zone=zone,
+            place=zone_words(profile, zone),
             slope=slope,
             thickness=thickness,
             length=length,

@@ -19,7 +19,6 @@ from pondwright.base.kinds import (
     ANGLE,
     AREA,
     ELEVATION,
-    FLOW,
     FORCE,
     LENGTH,
     RATIO,
@@ -30,7 +29,6 @@ from pondwright.base.kinds import (
     Area,
     Elevation,
     Elevations,
-    Flow,
     Force,
     Length,
     Lengths,
@@ -59,13 +57,17 @@ FALL = ("shape.bodies.*.low_level", "shape.shore.bodies.*.level", *BANK)
 
 @dataclass(frozen=True, slots=True)
 class Low:
-    """A place where the edge lies lower than drawn: named, and where. Lengths in [m]."""
+    """A place where the edge lies lower than wanted: named, and where. Lengths in [m].
+
+    `drawn` is true where it is drawn too low for its ground, false where the ground lets it down.
+    """
 
     place: str
     point: PlanPoint
     lack: Length
     over_water: Length
     length: Length
+    drawn: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,9 +156,10 @@ class AnchorResult:
 
 @dataclass(frozen=True, slots=True)
 class SlopeHold:
-    """A covered slope of a bank; no safety with its toe where the toe alone holds so short a slope."""
+    """A covered slope of a bank, its place in words; no safety with its toe where that alone holds it."""
 
     zone: int
+    place: str
     slope: Slope = figure(SLOPE, "Slope below the cover, level for one upright", uses=BANK)
     thickness: Length = figure(LENGTH, "Thickness of the cover", uses=("build_up",))
     length: Length = figure(LENGTH, "Length of the slope", uses=BANK)
@@ -186,8 +189,8 @@ class WaterTest:
     allowed: Length = figure(
         LENGTH, "A fall of no more than this is no leak", by=allowed_drop, uses=("rules",)
     )
-    detects: Flow = figure(FLOW, "Smallest leak that it tells", by=detected_leak, uses=BANK)
-    leak: Flow | None = figure(FLOW, "Leak that the last test told", by=leak, uses=BANK)
+    detects: Volume = figure(VOLUME, "Smallest leak that it tells, in a day", by=detected_leak, uses=BANK)
+    leak: Volume | None = figure(VOLUME, "Leak that the last test told, in a day", by=leak, uses=BANK)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -217,7 +220,7 @@ class BodyRim:
     test: WaterTest | None
     length: Length = figure(LENGTH, "Length of the liner's edge", uses=("shape.shore.bodies.*.length",))
     edge_low: Elevation = figure(ELEVATION, "Lowest place of the liner's edge", by=edge_level, uses=EDGES)
-    lack: Length = figure(LENGTH, "How far it lies lower than drawn", by=low_places, uses=EDGES)
+    lack: Length = figure(LENGTH, "How far it lies lower than wanted", by=low_places, uses=EDGES)
     no_break: Length = figure(
         LENGTH, "Shore along which the lawn wicks water out", uses=("lining.edges.*.capillary_break",)
     )
@@ -243,4 +246,4 @@ class RimResult:
     bodies: Mapping[str, BodyRim]
     guards: Mapping[str, GuardResult]
     length: Length = figure(LENGTH, "Length of all edges", uses=("lining.rim.bodies.*.length",))
-    low_length: Length = figure(LENGTH, "Edge that lies lower than drawn", by=low_places, uses=EDGES)
+    low_length: Length = figure(LENGTH, "Edge that lies lower than wanted", by=low_places, uses=EDGES)

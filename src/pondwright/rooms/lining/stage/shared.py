@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import ceil
 from typing import Any
 
@@ -48,8 +49,14 @@ def liners_of(liners: Mapping[str, Liner], bodies: Mapping[str, Any]) -> dict[st
     """
     told = {name: liner for name, liner in liners.items() if any(body in bodies for body in liner.bodies)}
     named = {body for liner in told.values() for body in liner.bodies}
-    own = {body: Liner(bodies=(body,)) for body in bodies if body not in named}
+    own = {body: _own_liner(body) for body in bodies if body not in named}
     return {**told, **{name if name not in told else f"{name}_own": liner for name, liner in own.items()}}
+
+
+@lru_cache
+def _own_liner(body: str) -> Liner:
+    """Liner of one body with nothing told of it; it is asked for in each frame."""
+    return Liner(bodies=(body,))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

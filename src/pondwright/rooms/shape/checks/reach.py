@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
-from pondwright.base.kinds import COUNT, LENGTH, RATIO, SLOPE, Length, Ratio
+from pondwright.base.kinds import COUNT, LENGTH, RATIO, Length, Ratio
 from pondwright.base.sources import PRACTICE, from_memory
 from pondwright.rooms.shape.reach import PathSlope
 
@@ -25,7 +25,7 @@ LIMITS = (
         "shape.path_slope",
         "Slope of a path along its line before it is a ramp, at most",
         0.05,
-        SLOPE,
+        RATIO,
         from_memory(_ADA, "403.3, 1:20"),
     ),
     Limit("shape.path_ledge", "Shore along paths without a shallow ledge, at most", 0.0, LENGTH, PRACTICE),

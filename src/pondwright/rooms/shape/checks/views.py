@@ -12,6 +12,7 @@ Limits = Mapping[str, Limit]
 
 LIMITS = (
     Limit("shape.seat_view", "Share of the water that a seat sees, at least", 1.0 / 3.0, RATIO, PRACTICE),
+    Limit("shape.fall_seen", "Share of a fall that counts as seen, at least", 1.0 / 3.0, RATIO, PRACTICE),
 )
 
 MOST_RAISE: Length = 3.0

@@ -78,6 +78,13 @@ LIMITS = (
         LENGTH,
         from_memory("International Residential Code and pool and spa code", "barriers, 24 in"),
     ),
+    Limit(
+        "shape.barrier_height",
+        "Height of a barrier round deep water, at least",
+        1.2192,
+        LENGTH,
+        from_memory("International Swimming Pool and Spa Code", "305.2, 48 in"),
+    ),
 )
 """Limits of the shape's checks; a job may replace each by its code."""
 
@@ -320,21 +327,45 @@ def let_go(nodes: int, area: float) -> Finding:
     )
 
 
-def check_drowning(body: str, depth: Length, limits: Limits) -> Finding:
-    """The caution of open water that is deep enough to drown in."""
+def check_drowning(
+    body: str, depth: Length, limits: Limits, fences: Sequence[str] = (), lowest: Length = 0.0
+) -> Finding:
+    """The caution of open water that is deep enough to drown in, and of the fences all round it."""
+    limit = limits["shape.drowning"]
+    says, advice = _open_water(body, depth >= limit.value), tuple[str, ...]()
+    if fences and depth >= limit.value:
+        low = lowest < limits["shape.barrier_height"].value - LITTLE
+        says, advice = _fenced_water(body, fences, low), _OF_FENCES
     return _finding(
-        limits["shape.drowning"],
+        limit,
         depth,
-        says=f"`{body}` is deep enough to drown in: local code decides on a barrier."
-        if depth >= limits["shape.drowning"].value
-        else f"`{body}` is shallow; children can drown in any depth all the same.",
-        where=Where((f"shape.storage.bodies.{body}.greatest_depth",)),
+        says=says,
+        where=Where(
+            (f"shape.storage.bodies.{body}.greatest_depth", *(f"shape.ways.{fence}" for fence in fences))
+        ),
         operator="<",
         advice=(
             "Ask the building office whether ponds need a barrier (48 in high in many codes).",
+            *advice,
             "Keep the ledge all round, a rough way out, and a ring or rope in reach.",
         ),
     )
+
+
+_OF_FENCES = ("Let gates close and latch by themselves, and open away from the water.",)
+
+
+def _open_water(body: str, deep: bool) -> str:
+    if deep:
+        return f"`{body}` is deep enough to drown in: local code decides on a barrier."
+    return f"`{body}` is shallow; children can drown in any depth all the same."
+
+
+def _fenced_water(body: str, fences: Sequence[str], low: bool) -> str:
+    named = ", ".join(f"`{fence}`" for fence in fences)
+    goes = "goes all round it" if len(fences) == 1 else "go all round it together"
+    told = "but lower than many codes ask of a barrier" if low else "local code decides if it is a barrier"
+    return f"`{body}` is deep enough to drown in; {named} {goes}, {told}."
 
 
 def _finding(

@@ -1,13 +1,15 @@
 """The shape's stages: shore, graded surface, storage, and where waters meet.
 
 ``shape.shore`` lays rings, distances and coverage; ``shape.grading`` the finish; ``shape.storage`` what it
-holds; ``shape.meeting`` finds what cannot be built as it is drawn; ``shape.reach`` how the shore is reached;
+holds; ``shape.meeting`` finds what cannot be built as it is drawn; ``shape.built`` counts and measures walls,
+fences, lights, steps and ramps; ``shape.reach`` tells how the shore is reached;
 ``shape.views`` and ``shape.views_exact`` what is seen from the seats.  Each rests while its own inputs
 stay the same objects.
 """
 
 from __future__ import annotations
 
+from pondwright.rooms.shape.stage.built import BuiltResult, built_stage
 from pondwright.rooms.shape.stage.grading import BodyGrading, GradingResult, grading_stage
 from pondwright.rooms.shape.stage.meeting import MeetingResult, meeting_stage
 from pondwright.rooms.shape.stage.reach import ReachResult, reach_stage
@@ -20,6 +22,7 @@ __all__ = [
     "BodyGrading",
     "BodyShore",
     "BodyStorage",
+    "BuiltResult",
     "ExactViewsResult",
     "GradingResult",
     "MeetingResult",
@@ -27,6 +30,7 @@ __all__ = [
     "ShoreResult",
     "StorageResult",
     "ViewsResult",
+    "built_stage",
     "grading_stage",
     "meeting_stage",
     "reach_stage",

@@ -26,6 +26,7 @@ from pondwright.base.kinds import (
     Slope,
 )
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.window import NOWHERE, Window, changed, whole
 from pondwright.job.curves import line_of, ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import OUTER_RING, LinePlace
@@ -61,7 +62,14 @@ from pondwright.rooms.shape.grading import (
     stream_limits,
     stretch_share,
 )
-from pondwright.rooms.shape.laid import LaidMound, LaidWay, mound_limits, part_of, way_limits
+from pondwright.rooms.shape.laid import (
+    LaidMound,
+    LaidWay,
+    line_length,
+    mound_limits,
+    part_of,
+    way_limits,
+)
 from pondwright.rooms.shape.profile import Profile, Wall, bank_profile, depth_at, riser_walls, wetted_area
 from pondwright.rooms.shape.shoreline import (
     line_distance,
@@ -70,7 +78,7 @@ from pondwright.rooms.shape.shoreline import (
 from pondwright.rooms.shape.slopes import dug_slope
 from pondwright.rooms.shape.stage.layers import Layers, layers, stack_of
 from pondwright.rooms.shape.stage.mouths import Gap, Mouth, gaps, waters_of
-from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of
+from pondwright.rooms.shape.stage.rows import BANK, LEVEL, berm_of, limits_of, risers_of
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 from pondwright.rooms.shape.stone_fit import stone_fits
 from pondwright.rooms.shape.stream import bed_share
@@ -189,13 +197,13 @@ def grading_stage(
     profiles = {
         name: _profiles(view["shape.bodies"][name], view["shape.bank_types"]) for name in shore.bodies
     }
-    own_limits = _own_limits(view, results, last, profiles, banks)
+    own_limits, moved = _own_limits(view, results, last, profiles, banks)
     if not own_limits:
         return _untouched(ground.z, cut), ()
     before = _laid_before(results, last)
     known = None if before is None else (before.layers, before.shore)
     found = gaps(shore, banks, _known_gaps(own_limits, before))
-    laid = layers(ground.z, MappingProxyType(own_limits), shore, found, known)
+    laid = layers(ground.z, MappingProxyType(own_limits), moved, shore, found, known)
     finish = connected(laid.laid, ground.z)
     on_paths = _on_paths(view["shape.ways"], grid, last)
     part = _with_paths(finish.part, on_paths)
@@ -206,12 +214,12 @@ def grading_stage(
         row = view["shape.bodies"][name]
         if before is not None and before.layers.own.get(name) is own_limits[name]:
             grading = before.grading.bodies[name]
-            told = grading.told if last.view["rules"] is view["rules"] else None
         else:
             stretches = _stretches(row, body, profiles[name])
             grading = _body_grading(place, body, profiles[name], stretches, banks[name], grid)
-            told = None
-        told = _bank_findings(name, row, profiles[name], limits) if told is None else told
+        told = _told_before(name, view, last)
+        if told is None:
+            told = _bank_findings(name, row, profiles[name], limits)
         held, height, foot = _bank_heights(body, ground.z, int(feet[place]), float(under_berm[place]), grid)
         if (grading.told, grading.held, grading.bank_height) != (told, held, height):
             grading = replace(grading, told=told, held=held, bank_height=height)
@@ -260,45 +268,63 @@ def _own_limits(
     last: Any,
     profiles: Mapping[str, Mapping[str | None, Profile]],
     banks: Mapping[str, Bank],
-) -> dict[str, Limits]:
-    """Limits of each body by itself, then of mounds and ways, without regard for one another's water."""
+) -> tuple[dict[str, Limits], dict[str, Window]]:
+    """Limits of each body by itself, then of mounds and ways, without regard for one another's water.
+
+    With them, for each the nodes at which it can differ from last time.
+    """
     shore, ground = results["shape.shore"], results["site.ground"]
     found: dict[str, Limits] = {}
+    moved: dict[str, Window] = {}
     for place, (name, body) in enumerate(shore.bodies.items()):
         row = view["shape.bodies"][name]
-        found[name] = _unmoved(name, place, view, results, last, banks[name]) or _body_limits(
-            row, body, profiles[name], banks[name], shore.grid, place
-        )
+        moved[name] = _moved(name, place, view, results, last, banks[name])
+        if moved[name] == NOWHERE:
+            found[name] = last.result.layers.own[name]
+        else:
+            found[name] = _body_limits(row, body, profiles[name], banks[name], shore.grid, place)
     before = _laid_before(results, last)
-    known = {} if before is None else before.layers.own
+    known_layers = {} if before is None else before.layers.own
     if view["shape.mounds"]:
-        same = MOUNDS in known and last.view["shape.mounds"] is view["shape.mounds"]
+        same = MOUNDS in known_layers and last.view["shape.mounds"] is view["shape.mounds"]
         mounds = [_mound(row) for row in view["shape.mounds"].values()]
-        found[MOUNDS] = known[MOUNDS] if same else mound_limits(mounds, ground.z, shore.grid)
-    if ways := [way for row in view["shape.ways"].values() if (way := _laid_way(row))]:
-        same = WAYS in known and all(
-            last.view[path] is view[path] for path in ("shape.ways", "shape.slopes", "site.soils")
-        )
+        found[MOUNDS] = known_layers[MOUNDS] if same else mound_limits(mounds, ground.z, shore.grid)
+        moved[MOUNDS] = NOWHERE if same else whole(shore.grid.shape)
+    if WAYS in known_layers and all(
+        last.view[path] is view[path] for path in ("shape.ways", "shape.slopes", "site.soils")
+    ):
+        found[WAYS], moved[WAYS] = known_layers[WAYS], NOWHERE
+    elif ways := [way for row in view["shape.ways"].values() if (way := _laid_way(row))]:
         fill = value_of(view["shape.slopes"], "fill")
-        found[WAYS] = known[WAYS] if same else way_limits(ways, shore.grid, dug_slope_of(view), fill)
-    return found
+        found[WAYS] = way_limits(ways, shore.grid, dug_slope_of(view), fill)
+        moved[WAYS] = whole(shore.grid.shape)
+    return found, moved
 
 
-def _unmoved(
+def _moved(
     name: str, place: int, view: Mapping[str, Any], results: Mapping[str, Any], last: Any, bank: Bank
-) -> Limits | None:
-    """Limits of last time of a body whose shore, row, place and bank are the same."""
-    if last is None or last.view["shape.bank_types"] is not view["shape.bank_types"]:
-        return None
-    before, now = last.results["shape.shore"].bodies, results["shape.shore"].bodies
-    same = (
-        name in before
-        and before[name] is now[name]
-        and last.view["shape.bodies"][name] is view["shape.bodies"][name]
-        and list(before).index(name) == place
-        and last.result.bodies[name].bank == bank
-    )
-    return last.result.layers.own[name] if same else None
+) -> Window:
+    """Nodes at which the limits of a body can differ from last time; none if all they tell of is the same."""
+    before, now = None if last is None else last.results["shape.shore"], results["shape.shore"]
+    everywhere = whole(now.grid.shape)
+    if before is None or name not in before.bodies or before.grid != now.grid:
+        return everywhere
+    if last.view["shape.bank_types"] is not view["shape.bank_types"]:
+        return everywhere
+    if list(before.bodies).index(name) != place or last.result.bodies[name].bank != bank:
+        return everywhere
+    was, row = last.view["shape.bodies"][name], view["shape.bodies"][name]
+    bodies = before.bodies[name], now.bodies[name]
+    if was is row and bodies[0] is bodies[1]:
+        return NOWHERE
+    # A stretch, a reach or the fall of a floor is told by more than the distance from the shore.
+    if was.bank_type != row.bank_type or any(
+        body.stream or each.stretches or each.floor_fall is not None
+        for body, each in zip(bodies, (was, row), strict=True)
+    ):
+        return everywhere
+    window = changed(bodies[0].distance, bodies[1].distance)
+    return everywhere if window == NOWHERE else window
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -388,7 +414,11 @@ def _laid_way(way: Way) -> LaidWay | None:
     """A way that is laid into the ground: a path, a pad, a bed or steps with a level."""
     if way.kind not in ON_GROUND or way.level is None or not isinstance(way.place, LinePlace):
         return None
-    return LaidWay(_line(way.place), value_of(way, "width"), way.level)
+    line = _line(way.place)
+    if way.end_level is None:
+        return LaidWay(line, value_of(way, "width"), way.level)
+    risers = risers_of(way, line_length(line))
+    return LaidWay(line, value_of(way, "width"), way.level, way.end_level, risers)
 
 
 def _line(place: LinePlace) -> Lengths:
@@ -518,6 +548,20 @@ def _bank_findings(
         findings.append(checks.check_ledge(name, bank, _ledge_width(profile, ledge_depth), limits))
         findings.extend(check_stone_fit(name, bank, stone_fits(profile), limits))
     return tuple(findings)
+
+
+def _told_before(name: str, view: Mapping[str, Any], last: Any) -> tuple[Finding, ...] | None:
+    """Checks of last time of the banks of a body, if nothing changed that they tell of."""
+    if last is None or name not in last.result.bodies:
+        return None
+    was, row = last.view["shape.bodies"][name], view["shape.bodies"][name]
+    same = (
+        all(last.view[path] is view[path] for path in ("shape.bank_types", "rules"))
+        and was.stretches is row.stretches
+        and (was.role, was.bank_type, type(was.outline)) == (row.role, row.bank_type, type(row.outline))
+    )
+    told: tuple[Finding, ...] = last.result.bodies[name].told
+    return told if same else None
 
 
 def _ledge_width(profile: Profile, ledge_depth: Length) -> Length:

@@ -43,6 +43,7 @@ class Layers:
 def layers(
     ground: Elevations,
     own: Mapping[str, Limits],
+    moved: Mapping[str, Window],
     shore: ShoreResult,
     found: tuple[Gap, ...],
     last: tuple[Layers, ShoreResult] | None,
@@ -53,6 +54,7 @@ def layers(
     ----------
     ground : (rows, columns) array     The existing ground. [m]
     own : Limits by id                 Of each layer by itself; those that did not move are the same objects.
+    moved : Window by id               Of each layer, the nodes at which it can differ from last time.
     shore : ShoreResult
     found : Gap                        From :func:`pondwright.rooms.shape.stage.mouths.gaps`.
     last : Layers and ShoreResult      Of last time, on the same ground.
@@ -67,16 +69,16 @@ def layers(
     if last is None or not _alike(own, levels, shore, *last):
         stack, mouths = stack_of(own, shore, found)
         touched = {
-            name: _touched(ground, each, level)
+            name: _touched(ground, each, level, whole(ground.shape))
             for (name, each), level in zip(own.items(), levels, strict=True)
         }
         return Layers(own, levels, found, mouths, touched, laid(ground, stack, levels))
     before = last[0]
     touched = {
-        name: before.touched[name] if before.own[name] is each else _touched(ground, each, level)
+        name: _touched(ground, each, level, moved[name], before.touched[name])
         for (name, each), level in zip(own.items(), levels, strict=True)
     }
-    window = window_of(_changed_nodes(own, touched, shore, found, *last))
+    window = window_of(_changed_nodes(own, moved, touched, shore, found, *last))
     window = joined(window, _joined_of(_moved_gaps(own, found, before)))
     stack, mouths = stack_of(own, shore, found, window)
     wider = joined(window, _joined_of(_come_or_gone(before.mouths, mouths)))
@@ -157,15 +159,20 @@ def _same_gap(one: Gap, other: Gap) -> bool:
     return ends == ends_other and np.array_equal(one.nodes, other.nodes)
 
 
-def _touched(ground: Elevations, limits: Limits, level: Elevation) -> Parts:
-    """Nodes at which a layer by itself leaves any trace in the ground."""
-    touched = np.empty(ground.shape, dtype=np.int8)
-    changes.touched_nodes(ground, limits.lower, limits.upper, limits.region, level, touched)
+def _touched(
+    ground: Elevations, limits: Limits, level: Elevation, window: Window, before: Parts | None = None
+) -> Parts:
+    """Nodes at which a layer by itself leaves any trace in the ground; beyond a window those of last time."""
+    if before is not None and window == NOWHERE:
+        return before
+    touched = np.empty(ground.shape, dtype=np.int8) if before is None else before.copy()
+    changes.touched_nodes(ground, limits.lower, limits.upper, limits.region, level, window, touched)
     return touched
 
 
 def _changed_nodes(
     own: Mapping[str, Limits],
+    windows: Mapping[str, Window],
     touched: Mapping[str, Parts],
     shore: ShoreResult,
     found: Sequence[Gap],
@@ -183,22 +190,25 @@ def _changed_nodes(
         traces[one.window] |= one.nodes
     for name, now in own.items():
         traces |= touched[name]
-        if not _moved(name, own, before):
+        window = windows[name]
+        if window == NOWHERE:
             continue
         traces |= before.touched[name]
         if streams and name in shore.bodies:
             # A sill beside a shore takes the bank there, which need not leave a trace itself.
-            traces |= np.abs(shore.bodies[name].distance) <= reach
+            nodes = nodes_in(window)
+            traces[nodes] |= np.abs(shore.bodies[name].distance[nodes]) <= reach
         old = before.own[name]
-        changes.moved_nodes(old.lower, old.upper, old.region, now.lower, now.upper, now.region, traces, moved)
+        limits = old.lower, old.upper, old.region, now.lower, now.upper, now.region
+        changes.moved_nodes(*limits, traces, window, moved)
         if name in shore.bodies:
-            _shore_changed(shore_before.bodies[name], shore.bodies[name], reach, moved)
+            _shore_changed(shore_before.bodies[name], shore.bodies[name], reach, window, moved)
     return moved.view(np.bool_)
 
 
-def _shore_changed(before: BodyShore, now: BodyShore, reach: Length, moved: Parts) -> None:
+def _shore_changed(before: BodyShore, now: BodyShore, reach: Length, window: Window, moved: Parts) -> None:
     """Mark the nodes at which others yield to a shore in another way, or a sill beside it is another one."""
-    changes.shore_nodes(before.distance, now.distance, reach, moved)
+    changes.shore_nodes(before.distance, now.distance, reach, window, moved)
     if before.stream is not None and now.stream is not None:
         wet = (before.distance > 0.0) | (now.distance > 0.0)
         moved |= wet & (before.stream.drop != now.stream.drop)

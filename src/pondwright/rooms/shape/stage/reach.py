@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from pondwright.base.figures import figure
 from pondwright.base.findings import Finding, Limit
-from pondwright.base.kinds import COUNT, LENGTH, RATIO, SLOPE, Elevations, Length, Lengths, Ratio, Slope
+from pondwright.base.kinds import COUNT, LENGTH, RATIO, Elevations, Length, Lengths, Ratio, Slope
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import resampled
 from pondwright.geometry.surface import surface_at
@@ -21,6 +21,7 @@ from pondwright.job.fields import value_of
 from pondwright.job.places import LinePlace, RingPlace
 from pondwright.job.shape import Way
 from pondwright.rooms.shape.checks import reach as checks
+from pondwright.rooms.shape.laid import line_length
 from pondwright.rooms.shape.reach import (
     PathSlope,
     gentle,
@@ -34,7 +35,7 @@ from pondwright.rooms.shape.reach import (
     way_distance,
 )
 from pondwright.rooms.shape.shoreline import step_lengths
-from pondwright.rooms.shape.stage.rows import limits_of
+from pondwright.rooms.shape.stage.rows import limits_of, way_levels
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 
 STEP: Length = 0.25
@@ -78,7 +79,7 @@ class WayReach:
 
     found: PathSlope
     steepest: Slope = figure(
-        SLOPE, "Steepest piece along its line", by=path_slope, uses=("shape.ways.*.place", "shape.grading.z")
+        RATIO, "Steepest piece along its line", by=path_slope, uses=("shape.ways.*.place", "shape.grading.z")
     )
     steep_length: Length = figure(
         LENGTH,
@@ -320,8 +321,8 @@ def _heights(
     each: _Laid, station: Lengths, z: Elevations, grid: Grid, levels: Elevations
 ) -> Elevations | float:
     """Height of a way at stations: its own level, or the finish under it; over water, the water."""
-    if each.way.level is not None:
-        return each.way.level
+    if (own := way_levels(each.way, station, line_length(each.line))) is not None:
+        return own
     line = np.vstack([each.line, each.line[:1]]) if each.area else each.line
     run = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     points = np.column_stack([np.interp(station, run, line[:, axis]) for axis in (0, 1)])

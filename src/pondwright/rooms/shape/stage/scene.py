@@ -10,20 +10,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pondwright.base.kinds import Areas, Elevation, Elevations, FloatArray, Length, Lengths
+from pondwright.base.kinds import Areas, Elevation, Elevations, FloatArray, Length, Lengths, Ratio
 from pondwright.geometry.coverage import ring_coverage
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.polygon import points_inside
 from pondwright.geometry.surface import surface_at
 from pondwright.geometry.window import Window, nodes_in
 from pondwright.job.curves import ring_of
+from pondwright.job.fields import value_of
 from pondwright.job.places import LinePlace, Place, PointPlace, RingPlace
 from pondwright.job.shape import Seat, Way
 from pondwright.job.site import Thing
 from pondwright.rooms.shape.reach import line_nearest
+from pondwright.rooms.shape.sight import NO_SCREENS, Eye, screens
 from pondwright.rooms.shape.stage.grading import GradingResult
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
-from pondwright.rooms.shape.views import NO_SCREENS, Eye, screens, waters_cover
+from pondwright.rooms.shape.upright import beside
 from pondwright.rooms.shape.walked import WalkedShore
 
 HEIGHTS: Mapping[str, Length] = MappingProxyType({"house": 5.0, "structure": 2.5, "fence": 1.2})
@@ -34,6 +36,12 @@ HIDES = frozenset({*HEIGHTS, "tree", "stone_pile", "soil_pile"})
 
 GROWS = frozenset({"fence", "tree"})
 """Kinds of things whose top follows the ground; that of a house is level."""
+
+UPRIGHT = frozenset({"wall", "fence"})
+"""Kinds of ways that stand in the way of the eye."""
+
+SEEN_THROUGH: Ratio = 0.5
+"""Share of a fence that is open from which on one sees through it; common practice, no source. [-]"""
 
 FENCE_STEP: Length = 2.0
 """A screen that follows the ground is bent this often. [m]"""
@@ -116,9 +124,9 @@ def scene_of(
     for name, body in shore.bodies.items():
         same = name in known and known[name].body is body
         waters[name] = known[name] if same else _water(name, body, shore.grid)
-        part = nodes_in(body.window)
-        cover[part] = waters_cover(cover[part], [(body.distance[part], waters[name].levels)])
-    owned = [*_walls(view["shape.ways"]), *_things(view["site.things"], cover, shore.grid)]
+        under = cover[nodes_in(body.window)]
+        np.maximum(under, waters[name].levels, out=under, where=waters[name].in_water)
+    owned = [*_walls(view["shape.ways"], cover, shore.grid), *_things(view["site.things"], cover, shore.grid)]
     walls = np.vstack([NO_SCREENS, *(each for _, each in owned)])
     owners = tuple(name for name, each in owned for _ in each)
     return Scene(cover, walls, owners, MappingProxyType(waters))
@@ -167,13 +175,41 @@ def _falls(name: str, body: BodyShore, grid: Grid) -> Iterator[Fall]:
             yield Fall(f"{name}-{number}", crest, way, top, foot)
 
 
-def _walls(ways: Mapping[str, Way]) -> Iterator[tuple[str, FloatArray]]:
-    """Screens of the walls that have a top."""
+def _walls(ways: Mapping[str, Way], cover: Elevations, grid: Grid) -> Iterator[tuple[str, FloatArray]]:
+    """Screens of walls and fences that one does not see through."""
     for name, way in ways.items():
-        if way.kind == "wall" and way.top is not None and way.status != "remove":
-            line = own_line(way.place)
-            if line is not None:
-                yield name, screens(line, np.full(len(line), way.top))
+        if way.kind not in UPRIGHT or way.status == "remove" or way.open_share >= SEEN_THROUGH:
+            continue
+        stood = upright(way, cover, grid)
+        if stood is not None:
+            yield name, screens(*stood)
+
+
+def upright(way: Way, surface: Elevations, grid: Grid) -> tuple[Lengths, Elevations] | None:
+    """Line of a wall or a fence, and its top at each point: level where it is told, else over the ground.
+
+    Parameters
+    ----------
+    way : Way
+    surface : (rows, columns) array     What it stands on. [m]
+    grid : Grid                         Where its nodes are.
+
+    Returns
+    -------
+    (n, 2) array and (n,) array, or None where it has no line. [m]
+    """
+    line = own_line(way.place)
+    if line is None or not np.ptp(line, axis=0).any():
+        return None
+    if way.top is not None:
+        return line, np.full(len(line), way.top)
+    line = stepped(line)
+    return line, beside(surface, grid, line, half_of(way, grid))[0] + value_of(way, "height")
+
+
+def half_of(way: Way, grid: Grid) -> Length:
+    """How far beside the middle of a wall or a fence the ground is looked at: a cell beyond its face."""
+    return 0.5 * (way.width or 0.0) + grid.spacing
 
 
 def _things(things: Mapping[str, Thing], cover: Elevations, grid: Grid) -> Iterator[tuple[str, FloatArray]]:
@@ -190,7 +226,7 @@ def _things(things: Mapping[str, Thing], cover: Elevations, grid: Grid) -> Itera
         if line is None:
             continue
         if thing.kind in GROWS:
-            line = _stepped(line)
+            line = stepped(line)
             yield name, screens(line, ground_at(cover, grid, line) + height)
         else:
             top = float(ground_at(cover, grid, line).max()) + height
@@ -223,7 +259,8 @@ def own_line(place: Place) -> Lengths | None:
     return None
 
 
-def _stepped(line: Lengths) -> Lengths:
+def stepped(line: Lengths) -> Lengths:
+    """A line with a point at least every 2 m."""
     lengths = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
     stations = np.union1d(lengths, np.arange(0.0, lengths[-1], FENCE_STEP))
     return np.column_stack([np.interp(stations, lengths, line[:, axis]) for axis in (0, 1)])

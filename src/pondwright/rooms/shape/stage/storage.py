@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely import LineString, Polygon
 
 from pondwright.base.errors import DomainError
 from pondwright.base.figures import figure
-from pondwright.base.findings import Finding
+from pondwright.base.findings import Finding, Limit
 from pondwright.base.kinds import (
     AREA,
     ELEVATION,
@@ -31,13 +32,16 @@ from pondwright.base.kinds import (
 from pondwright.geometry.flood import Basin, basin
 from pondwright.geometry.window import NOWHERE, Window, changed, meet
 from pondwright.job.fields import value_of
+from pondwright.job.shape import Way
 from pondwright.rooms.shape.checks import water as checks
 from pondwright.rooms.shape.figures import LITTORAL_DEPTH, littoral_share, mean_depth, volume_development
 from pondwright.rooms.shape.stage.grading import GradingResult
 from pondwright.rooms.shape.stage.mouths import Mouth, waters_of
 from pondwright.rooms.shape.stage.rows import berm_of, limits_of
+from pondwright.rooms.shape.stage.scene import own_line
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
 from pondwright.rooms.shape.storage import Storage, storage
+from pondwright.rooms.shape.upright import GAP, closed_areas
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -53,9 +57,10 @@ class Basins:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BodyStorage:
-    """What one body holds."""
+    """What one body holds, and the checks of it."""
 
     basins: Basins
+    told: tuple[Finding, ...]
     levels: Elevations
     volumes: Volumes
     areas: Areas
@@ -92,11 +97,21 @@ class BodyStorage:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Fenced:
+    """What fences close in all round, which fences these are, and the lowest of them."""
+
+    area: Polygon
+    fences: tuple[str, ...]
+    lowest: Length
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class StorageResult:
     """What all bodies hold."""
 
     bodies: Mapping[str, BodyStorage]
+    fenced: tuple[Fenced, ...]
     volume: Volume = figure(VOLUME, "All water", uses=("shape.storage.bodies.*.volume",))
     area: Area = figure(AREA, "Area of all water", uses=("shape.shore.bodies.*.area",))
 
@@ -108,7 +123,7 @@ def storage_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `shape.bodies`, `shape.berms`, `rules`.
+    view : mapping        Reads `shape.bodies`, `shape.berms`, `shape.ways`, `rules`.
     results : mapping     Needs `shape.shore`, `shape.grading`.
     last : Last           What a body held is taken over where no ground that tells of it has changed.
 
@@ -119,7 +134,7 @@ def storage_stage(
     shore, grading = results["shape.shore"], results["shape.grading"]
     limits = limits_of(view)
     bodies: dict[str, BodyStorage] = {}
-    findings: list[Finding] = []
+    fenced = _fenced(view["shape.ways"], last)
     waters = waters_of(shore, grading.mouths)
     if last is not None and last.results["shape.shore"].grid != shore.grid:
         last = None  # nothing of another grid can be taken over
@@ -132,46 +147,112 @@ def storage_stage(
                 " draw it larger, or make `site.frame.grid` finer"
             )
         wintering = limits["shape.wintering_depth"].value
-        kept = None if last is None else _kept(name, waters[name], wintering, results, last, moved)
         known = None if last is None else last.result.bodies.get(name)
-        basins = kept or _basins(name, waters[name], wintering, shore, grading, known, moved)
-        held, runs_over, rim = basins.held, basins.runs_over, basins.rim
-        # A stream may be drawn on into other waters: its own area is that of the water which it holds.
-        area = body.area if body.stream is None else held.area
-        littoral, deep = held.deeper_areas
-        mean = mean_depth(held.volume, area) if area > 0.0 else 0.0
-        bodies[name] = BodyStorage(
-            levels=held.levels,
-            volumes=held.volumes,
-            areas=held.areas,
-            lip_point=runs_over.lip_point,
-            leaves_window=runs_over.leaves_window,
-            volume=held.volume,
-            mean_depth=mean,
-            greatest_depth=held.deepest,
-            volume_development=volume_development(mean, held.deepest) if held.deepest > 0.0 else 0.0,
-            littoral_share=littoral_share(littoral, held.area) if held.area > 0.0 else 1.0,
-            lip=runs_over.lip,
-            freeboard_left=runs_over.lip - body.level,
-            basins=basins,
-        )
-        berm, row = berm_of(view["shape.berms"], name)
-        grade = grading.bodies[name]
-        if body.stream is not None:
+        basins = None if known is None else _kept(name, waters[name], wintering, results, last, moved)
+        if known is not None and basins is not None and _nothing_told_anew(name, view, grading, last):
+            bodies[name] = known
             continue
-        findings += [
-            checks.check_rim(
-                name, body.level, rim.lip, rim.lip_point, value_of(row, "freeboard"), berm, limits
-            ),
-            checks.check_freeboard(name, rim.lip - body.level, rim.lip_point, limits),
-            checks.check_design_depth(name, grade.design_depth - held.deepest, limits),
-            checks.check_drowning(name, held.deepest, limits),
-            *checks.check_dam(name, grade.bank_height, held.volume, grade.held, rim.lip_point, limits),
-        ]
-        if view["shape.bodies"][name].role == "pond":
-            findings.append(checks.check_wintering(name, deep / held.area if held.area else 0.0, limits))
+        if basins is None:
+            basins = _basins(name, waters[name], wintering, shore, grading, known, moved)
+        bodies[name] = _body_storage(name, body, basins, view, grading, fenced, limits)
     total = sum(body.volume for body in bodies.values())
-    return StorageResult(MappingProxyType(bodies), total, shore.area), tuple(findings)
+    told = tuple(finding for body in bodies.values() for finding in body.told)
+    return StorageResult(MappingProxyType(bodies), fenced, total, shore.area), told
+
+
+def _fenced(ways: Mapping[str, Way], last: Any) -> tuple[Fenced, ...]:
+    """What the planned fences close in all round; as last time where no way is another one."""
+    if last is not None and last.view["shape.ways"] is ways:
+        known: tuple[Fenced, ...] = last.result.fenced
+        return known
+    lines = {
+        name: line
+        for name, way in ways.items()
+        if way.kind == "fence" and way.status != "remove" and (line := own_line(way.place)) is not None
+    }
+    names = list(lines)
+    return tuple(
+        Fenced(
+            Polygon(ring),
+            tuple(names[number] for number in numbers),
+            min(value_of(ways[names[number]], "height") for number in numbers),
+        )
+        for ring, numbers in (closed_areas(list(lines.values()), GAP) if lines else ())
+    )
+
+
+def _nothing_told_anew(name: str, view: Mapping[str, Any], grading: GradingResult, last: Any) -> bool:
+    """Whether all that the checks of a body read, but its basins, is what it was."""
+    return (
+        grading.bodies[name] is last.results["shape.grading"].bodies.get(name)
+        and view["shape.bodies"][name] is last.view["shape.bodies"].get(name)
+        and all(view[section] is last.view[section] for section in ("shape.berms", "shape.ways", "rules"))
+    )
+
+
+def _body_storage(
+    name: str,
+    body: BodyShore,
+    basins: Basins,
+    view: Mapping[str, Any],
+    grading: GradingResult,
+    fenced: Sequence[Fenced],
+    limits: Mapping[str, Limit],
+) -> BodyStorage:
+    """What one body holds in its basins, and the checks of it; a stream has none here."""
+    held, runs_over = basins.held, basins.runs_over
+    # A stream may be drawn on into other waters: its own area is that of the water which it holds.
+    area = body.area if body.stream is None else held.area
+    mean = mean_depth(held.volume, area) if area > 0.0 else 0.0
+    return BodyStorage(
+        basins=basins,
+        told=() if body.stream is not None else _told(name, body, basins, view, grading, fenced, limits),
+        levels=held.levels,
+        volumes=held.volumes,
+        areas=held.areas,
+        lip_point=runs_over.lip_point,
+        leaves_window=runs_over.leaves_window,
+        volume=held.volume,
+        mean_depth=mean,
+        greatest_depth=held.deepest,
+        volume_development=volume_development(mean, held.deepest) if held.deepest > 0.0 else 0.0,
+        littoral_share=littoral_share(held.deeper_areas[0], held.area) if held.area > 0.0 else 1.0,
+        lip=runs_over.lip,
+        freeboard_left=runs_over.lip - body.level,
+    )
+
+
+def _told(
+    name: str,
+    body: BodyShore,
+    basins: Basins,
+    view: Mapping[str, Any],
+    grading: GradingResult,
+    fenced: Sequence[Fenced],
+    limits: Mapping[str, Limit],
+) -> tuple[Finding, ...]:
+    """The checks of the rim and the depth of a body."""
+    held, rim, grade = basins.held, basins.rim, grading.bodies[name]
+    berm, row = berm_of(view["shape.berms"], name)
+    told = [
+        checks.check_rim(name, body.level, rim.lip, rim.lip_point, value_of(row, "freeboard"), berm, limits),
+        checks.check_freeboard(name, rim.lip - body.level, rim.lip_point, limits),
+        checks.check_design_depth(name, grade.design_depth - held.deepest, limits),
+        checks.check_drowning(name, held.deepest, limits, *_fences_round(body, fenced)),
+        *checks.check_dam(name, grade.bank_height, held.volume, grade.held, rim.lip_point, limits),
+    ]
+    if view["shape.bodies"][name].role == "pond":
+        deep = held.deeper_areas[1]
+        told.append(checks.check_wintering(name, deep / held.area if held.area else 0.0, limits))
+    return tuple(told)
+
+
+def _fences_round(body: BodyShore, fenced: Sequence[Fenced]) -> tuple[tuple[str, ...], Length]:
+    """Fences that stand all round a body, and the lowest of them; none where it lies open."""
+    for one in fenced:
+        if one.area.contains(LineString(body.rings[0])):
+            return one.fences, one.lowest
+    return (), 0.0
 
 
 def _basins(
@@ -190,9 +271,10 @@ def _basins(
     # With each reach of a stream lifted by its drop, all its water stands at one level.
     surface = grading.z if body.stream is None else grading.z + body.stream.drop
     held = storage(surface, water, shore.grid, body.level, (LITTORAL_DEPTH, wintering), known)
-    runs_over = _rim(name, shore, grading, held, outlets=True)
+    lips = (None, None) if before is None else (before.basins.runs_over.lip, before.basins.rim.lip)
+    runs_over = _rim(name, shore, grading, held, lips[0], outlets=True)
     feeds = any(each.body == name and each.upper for each in grading.mouths)
-    rim = _rim(name, shore, grading, held, outlets=False) if feeds else runs_over
+    rim = _rim(name, shore, grading, held, lips[1], outlets=False) if feeds else runs_over
     return Basins(water, wintering, held, runs_over, rim)
 
 
@@ -236,7 +318,12 @@ def _same_mouth(
 
 
 def _rim(
-    name: str, shore: ShoreResult, grading: GradingResult, held: Storage, outlets: bool
+    name: str,
+    shore: ShoreResult,
+    grading: GradingResult,
+    held: Storage,
+    last_lip: Elevation | None,
+    outlets: bool,
 ) -> Storage | Basin:
     """Where a body runs over; the sills of streams that it feeds count only among its `outlets`.
 
@@ -252,4 +339,4 @@ def _rim(
         crest = shore.bodies[name].crest_level if each.upper else stream.crest_level - reach
         sill = z[each.window]
         sill[each.nodes] = np.maximum(sill[each.nodes], crest)
-    return basin(z, shore.bodies[name].within, shore.grid)
+    return basin(z, shore.bodies[name].within, shore.grid, last_lip=last_lip)

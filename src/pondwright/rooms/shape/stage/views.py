@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from functools import reduce
 from types import MappingProxyType
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from pondwright.base.figures import figure
+from pondwright.base.figures import figure, kept
 from pondwright.base.findings import Finding
 from pondwright.base.kinds import (
     AREA,
@@ -19,6 +20,7 @@ from pondwright.base.kinds import (
     RATIO,
     Area,
     Elevation,
+    Elevations,
     FloatArray,
     Length,
     Lengths,
@@ -52,8 +54,11 @@ from pondwright.job.places import (
     WholePlace,
 )
 from pondwright.job.shape import Seat, Way
+from pondwright.rooms.shape.laid import line_length
 from pondwright.rooms.shape.reach import line_nearest
 from pondwright.rooms.shape.shoreline import stretch_line
+from pondwright.rooms.shape.sight import Eye, Swept, horizon_in, sight_lines, sweep, swept_again
+from pondwright.rooms.shape.stage.rows import limits_of, way_levels
 from pondwright.rooms.shape.stage.scene import (
     Scene,
     Water,
@@ -65,16 +70,7 @@ from pondwright.rooms.shape.stage.scene import (
     screens_before,
 )
 from pondwright.rooms.shape.stage.shore import ShoreResult
-from pondwright.rooms.shape.views import (
-    Eye,
-    Swept,
-    WaterSeen,
-    fall_share,
-    shore_seen,
-    sight_lines,
-    sweep,
-    water_seen,
-)
+from pondwright.rooms.shape.views import WaterSeen, fall_share, shore_seen, water_seen
 
 LOOK_SHORT = 1.5
 """A line of sight to a place ends this far before it, so that the place does not hide itself. [cells]"""
@@ -92,6 +88,7 @@ SEEN = ("shape.seats.*.place", "shape.seats.*.eye_height", "shape.grading.z", "s
 class BodyView:
     """How much of one body is seen: water, by row as well, its nodes in the window of the body, and shore."""
 
+    window: Window
     seen: WaterSeen
     by_row: FloatArray
     nodes: NDArray[np.bool_]
@@ -118,12 +115,17 @@ class Spot:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SweptPart:
-    """What the sweep from an eye went over: the screens before it, a window of the grid, its horizon."""
+    """What the sweep from an eye went over: the screens before it, a part of the grid, its horizon.
+
+    The sweep itself is kept to spare work after the next move and is no part of the answer: it depends on
+    which surface it began with.
+    """
 
     spot: Spot
     walls: FloatArray
     window: Window
-    horizon: Swept | None
+    grid: Grid
+    horizon: Swept | None = field(compare=False)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -132,24 +134,33 @@ class SeatView:
 
     eye: Eye
     swept: SweptPart
-    mask: NDArray[np.bool_]
+    grid_shape: tuple[int, int]
     looks: tuple[bool, ...]
     bodies: Mapping[str, BodyView]
     falls: Mapping[str, FallView]
+    falls_in_sight: tuple[str, ...]
     share: Ratio = figure(RATIO, "Share of all water that is seen", by=water_seen, uses=SEEN)
     area: Area = figure(AREA, "Water that is seen", by=water_seen, uses=SEEN)
     nearest: Length | None = figure(LENGTH, "Nearest water that is seen", by=water_seen, uses=SEEN)
     farthest: Length | None = figure(LENGTH, "Farthest water that is seen", by=water_seen, uses=SEEN)
     shore: Length = figure(LENGTH, "Shore that is seen", by=shore_seen, uses=SEEN)
-    falls_seen: int = figure(COUNT, "Falls of which half or more is seen", by=fall_share, uses=SEEN)
+    falls_seen: int = figure(COUNT, "Falls in sight: enough of each is seen", by=fall_share, uses=SEEN)
+
+    @property
+    def mask(self) -> NDArray[np.bool_]:
+        """Nodes of the grid at which water is seen."""
+        mask = np.zeros(self.grid_shape, dtype=np.bool_)
+        for body in self.bodies.values():
+            mask[nodes_in(body.window)] |= body.nodes
+        return mask
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class ViewsResult:
     """What is seen from all seats, by the sweep."""
 
-    scene: Scene
     seats: Mapping[str, SeatView]
+    scene: Scene = kept()
 
 
 def views_stage(
@@ -159,7 +170,7 @@ def views_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `shape.seats`, `shape.ways`, `shape.bodies`, `site.things`.
+    view : mapping        Reads `shape.seats`, `shape.ways`, `shape.bodies`, `site.things`, `rules`.
     results : mapping     Needs `shape.shore`, `shape.grading`.
     last : Last           What a seat saw is taken over where nothing that it sees has moved.
 
@@ -168,9 +179,9 @@ def views_stage(
     ViewsResult; its checks wait for the exact rays.
     """
     shore, grading = results["shape.shore"], results["shape.grading"]
-    rows = {path: view[path] for path in ("shape.ways", "shape.bodies", "site.things")}
+    rows = {path: view[path] for path in ("shape.ways", "shape.bodies", "site.things", "rules")}
     if not view["shape.seats"]:
-        return ViewsResult(nothing_to_see(grading.z), MappingProxyType({})), ()
+        return ViewsResult(MappingProxyType({}), nothing_to_see(grading.z)), ()
     known = last.result.scene.waters if last is not None else {}
     looked = _Look(rows, shore, scene_of(rows, shore, grading, known), last)
     seats: dict[str, SeatView] = {}
@@ -180,7 +191,7 @@ def views_stage(
             seats[name] = before
         elif (spot := _spot(seat, before, looked)) is not None:
             seats[name] = _seat_view(seat, spot, before, looked)
-    return ViewsResult(looked.scene, MappingProxyType(seats)), ()
+    return ViewsResult(MappingProxyType(seats), looked.scene), ()
 
 
 class _Look:
@@ -189,19 +200,24 @@ class _Look:
     def __init__(self, view: Mapping[str, Any], shore: ShoreResult, scene: Scene, last: Any) -> None:
         self.view, self.shore, self.scene, self._last = view, shore, scene, last
         self.old: Scene | None = None if last is None else last.result.scene
+        self.enough: Ratio = limits_of(view)["shape.fall_seen"].value
         self.same_ways = last is not None and last.view["shape.ways"] is view["shape.ways"]
         self.changed, self.still = whole(scene.cover.shape), False
+        known: Mapping[str, Water] = {} if self.old is None else self.old.waters
+        self.same_waters = {name for name, water in scene.waters.items() if known.get(name) is water}
         self.moved = {name: self._moved(name) for name in scene.waters}
+        self.all_waters = reduce(joined, (water.window for water in scene.waters.values()), NOWHERE)
         if self.old is not None and self.old.cover.shape == scene.cover.shape:
             # On another grid all nodes lie elsewhere, which the waters tell: no shore is taken over.
             self.changed = changed(self.old.cover, scene.cover)
-            self.still = self.same_ways and self.changed == NOWHERE and self._same_scene(self.old)
+            same_rows = self.same_ways and last.view["rules"] is view["rules"]
+            self.still = same_rows and self.changed == NOWHERE and self._same_scene(self.old)
 
     def _same_scene(self, old: Scene) -> bool:
         """Whether all that is looked at and over is as it was, but for the cover."""
         return (
             list(old.waters) == list(self.scene.waters)
-            and all(self.same_water(name) for name in self.scene.waters)
+            and len(self.same_waters) == len(self.scene.waters)
             and old.owners == self.scene.owners
             and np.array_equal(old.walls, self.scene.walls)
         )
@@ -214,10 +230,6 @@ class _Look:
             return None
         found: SeatView | None = self._last.result.seats.get(name)
         return found
-
-    def same_water(self, name: str) -> bool:
-        """Whether a water is the very one of last time."""
-        return self.old is not None and self.old.waters.get(name) is self.scene.waters[name]
 
     def _moved(self, name: str) -> Window:
         """Window of the grid in which a water is another one than last time."""
@@ -241,25 +253,26 @@ def _seat_view(seat: Seat, spot: Spot, before: SeatView | None, looked: _Look) -
     swept, fresh = _sweep(seat, spot, eye, before, looked)
     bodies: dict[str, BodyView] = {}
     falls: dict[str, FallView] = {}
-    mask = np.zeros(scene.cover.shape, dtype=np.bool_)
+    still = before is not None and swept.walls is before.swept.walls and eye == before.eye
     for name, water in scene.waters.items():
         kept = None if before is None else before.bodies.get(name)
         touched = joined(meet(water.window, fresh), looked.moved[name])
-        if kept is not None and looked.same_water(name) and touched == NOWHERE:
+        if kept is not None and touched == NOWHERE and name in looked.same_waters:
             bodies[name] = kept
         else:
-            bodies[name] = _body_view(swept, water, eye, kept, touched)
-        mask[nodes_in(water.window)] |= bodies[name].nodes
-        still = before is not None and swept.walls is before.swept.walls and eye == before.eye
-        known = before.falls if before is not None and still and looked.same_water(name) else {}
-        falls |= _fall_views(water, eye, swept.walls, known, looked)
+            own = _horizon_over(water, swept, eye)
+            bodies[name] = _body_view(own, water, eye, kept, touched)
+        if water.falls:
+            known = before.falls if before is not None and still and name in looked.same_waters else {}
+            falls |= _fall_views(water, eye, swept.walls, known, looked)
     seen = sum(body.seen.area for body in bodies.values())
     near = [body.seen for body in bodies.values()]
     area = looked.shore.area
+    in_sight = tuple(fall for fall, one in falls.items() if one.share >= looked.enough)
     return SeatView(
         eye=eye,
         swept=swept,
-        mask=mask,
+        grid_shape=scene.cover.shape,
         looks=tuple(_looks(seat, eye, swept.walls, bodies, looked)),
         bodies=MappingProxyType(bodies),
         falls=MappingProxyType(falls),
@@ -268,7 +281,8 @@ def _seat_view(seat: Seat, spot: Spot, before: SeatView | None, looked: _Look) -
         nearest=min((each.nearest for each in near if each.nearest is not None), default=None),
         farthest=max((each.farthest for each in near if each.farthest is not None), default=None),
         shore=sum(body.shore for body in bodies.values()),
-        falls_seen=sum(fall.share >= 0.5 for fall in falls.values()),
+        falls_in_sight=in_sight,
+        falls_seen=len(in_sight),
     )
 
 
@@ -288,32 +302,31 @@ def _sweep(
     """Sweep from an eye, and the window of the grid in which the horizon is another than before."""
     scene = looked.scene
     walls = scene.walls[screens_before(seat, eye, scene, looked.view["site.things"])]
-    window = _window(eye, looked.shore.grid, scene.waters)
-    if not scene.waters:
-        return SweptPart(spot, walls, window, None), window
-    part, cover = part_of_grid(looked.shore.grid, window), scene.cover[nodes_in(window)]
+    window = _window(eye, looked.shore.grid, looked.all_waters)
     old = None if before is None or before.eye != eye else before.swept
-    if old is None or old.horizon is None or old.window != window or not np.array_equal(old.walls, walls):
-        return SweptPart(spot, walls, window, sweep(cover, part, eye, walls)[0]), window
+    cover = scene.cover[nodes_in(window)]
+    if old is None or old.horizon is None or old.window != window or not scene.waters:
+        part = part_of_grid(looked.shore.grid, window)
+        found = sweep(cover, part, eye) if scene.waters else None
+        return SweptPart(spot, walls, window, part, found), window
+    found, fresh = old.horizon, NOWHERE
     touched = meet(looked.changed, window)
-    if touched == NOWHERE:
-        return replace(old, spot=spot), NOWHERE
-    here = shifted(touched, -window[0], -window[2])
-    found, fresh = sweep(cover, part, eye, walls, old.horizon, here)
-    return SweptPart(spot, old.walls, window, found), shifted(fresh, window[0], window[2])
+    if touched != NOWHERE:
+        here = shifted(touched, -window[0], -window[2])
+        found, fresh = swept_again(old.horizon, cover, old.grid, eye, here)
+    if np.array_equal(old.walls, walls):
+        return replace(old, spot=spot, horizon=found), shifted(fresh, window[0], window[2])
+    return replace(old, spot=spot, walls=walls, horizon=found), window
 
 
-def _window(eye: Eye, grid: Grid, waters: Mapping[str, Water]) -> Window:
+def _window(eye: Eye, grid: Grid, waters: Window) -> Window:
     """Part of the grid that holds an eye and all waters; even starts keep the diagonals where they are.
 
     It grows by steps, so that a shore that moves a little does not change it.
     """
     row = int((eye.north - grid.origin_north) / grid.spacing)
     column = int((eye.east - grid.origin_east) / grid.spacing)
-    around = (row, row + 2, column, column + 2)
-    for water in waters.values():
-        around = joined(around, water.window)
-    first_row, end_row, first_column, end_column = around
+    first_row, end_row, first_column, end_column = joined((row, row + 2, column, column + 2), waters)
     return (
         first_row // STEPS * STEPS,
         min(-(-end_row // STEPS) * STEPS, grid.rows),
@@ -322,13 +335,15 @@ def _window(eye: Eye, grid: Grid, waters: Mapping[str, Water]) -> Window:
     )
 
 
-def _body_view(
-    swept: SweptPart, water: Water, eye: Eye, before: BodyView | None, touched: Window
-) -> BodyView:
-    """How much of one body is seen by the horizon; as before but for the rows of a window of the grid."""
+def _horizon_over(water: Water, swept: SweptPart, eye: Eye) -> Elevations:
+    """Horizon at the nodes of the window of a water."""
     assert swept.horizon is not None
-    here = nodes_in(shifted(water.window, -swept.window[0], -swept.window[2]))
-    own = np.ascontiguousarray(swept.horizon.over[here])
+    here = shifted(water.window, -swept.window[0], -swept.window[2])
+    return horizon_in(swept.horizon, swept.grid, eye, here, swept.walls)
+
+
+def _body_view(own: Elevations, water: Water, eye: Eye, before: BodyView | None, touched: Window) -> BodyView:
+    """How much of one body is seen by the horizon; as before but for the rows of a window of the grid."""
     if before is None or before.nodes.shape != own.shape or touched == water.window:
         known, rows, nodes = None, slice(None), np.empty(own.shape, dtype=np.bool_)
     else:
@@ -339,6 +354,7 @@ def _body_view(
     nodes[rows] = water.in_water[rows] & (own[rows] <= levels) & (levels < eye.elevation)
     above = eye.elevation > water.body.level
     return BodyView(
+        window=water.window,
         seen=found,
         by_row=by_row,
         nodes=nodes,
@@ -353,7 +369,7 @@ def _fall_views(
     """How every fall of a stream is seen; as it is known where nothing changed on the way to it."""
     found, grid = {}, looked.shore.grid
     for fall in water.falls:
-        ways = (eye.east, eye.north), fall.crest.tolist()
+        ways = (eye.east, eye.north), fall.crest
         if fall.name in known and not crossed(looked.changed, grid, *ways):
             found[fall.name] = known[fall.name]
             continue
@@ -375,11 +391,20 @@ def _spot(seat: Seat, before: SeatView | None, looked: _Look) -> Spot | None:
     )
     spot = np.array([[east, north]])
     decks = [
-        way.level
+        _deck_level(way, way.level, spot)
         for way in looked.view["shape.ways"].values()
         if way.kind in CARRIES and way.level is not None and _on(way, spot)
     ]
     return Spot(float(east), float(north), max(decks, default=-np.inf))
+
+
+def _deck_level(way: Way, level: Elevation, spot: Lengths) -> Elevation:
+    """Elevation of a way at a spot on it."""
+    line = own_line(way.place) if way.end_level is not None else None
+    if line is None:
+        return level
+    here = way_levels(way, line_nearest(spot, line)[1], line_length(line))
+    return level if here is None else float(np.max(here))
 
 
 def _on(way: Way, spot: Lengths) -> bool:

@@ -37,15 +37,11 @@ from pondwright.rooms.shape.grading import (
     PLACED_SLOPE,
     ZONES_PER_BODY,
 )
+from pondwright.rooms.shape.sight import Eye, Sight
 from pondwright.rooms.shape.stage.rows import limits_of
 from pondwright.rooms.shape.stage.scene import Scene, Water, screens_before
 from pondwright.rooms.shape.stage.views import SEEN, SeatView, ViewsResult
-from pondwright.rooms.shape.views import (
-    Eye,
-    Sight,
-    balanced_eye,
-    cell_shares_by_rays,
-)
+from pondwright.rooms.shape.views import balanced_eye, cell_shares_by_rays
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
+from pondwright.base.findings import Advice, Alike, Finding, Grade, Limit, Where, judged
 from pondwright.base.kinds import LENGTH, PRESSURE, RATIO, Length, Mass, Pressure, Ratio
 from pondwright.base.sources import PRACTICE, from_memory
 from pondwright.rooms.stone.checks.lifting import length_words
@@ -58,6 +58,10 @@ def check_slide(says: str, path: str, safety: Ratio | None, point: PlanPoint, li
             Advice("Or let each course rest on the one below it, from a level foot upward."),
         ),
         assumes=("A fabric slides on a smooth liner from 20° on.",),
+        alike=Alike(
+            "Rows stand on slopes down which their stones may slide on the liner: {}.",
+            says[:1].lower() + says[1:],
+        ),
     )
 
 

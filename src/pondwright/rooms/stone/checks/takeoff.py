@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pondwright.base import both_units as words
-from pondwright.base.findings import Advice, Finding, Grade, Limit, Op, Where, judged
+from pondwright.base.findings import Advice, Alike, Finding, Grade, Limit, Op, Where, judged
 from pondwright.base.kinds import (
     ANGLE,
     AREA,
@@ -132,9 +132,9 @@ def check_thickness(treatment: str, thickness: Length, largest: Length, limits: 
         thickness / largest,
         Grade.GOOD if holds else Grade.LOOK,
         (
-            f"The layer of `{treatment}` is thick enough that nothing shows through it."
+            f"`stone.treatments.{treatment}` is thick enough that nothing shows through it."
             if holds
-            else f"The layer of `{treatment}` is thin for its grains: what lies under it will show."
+            else f"`stone.treatments.{treatment}` is thin for its grains: what lies under it will show."
         ),
         where=Where((f"stone.treatments.{treatment}.thickness",)),
         operator=">=",
@@ -143,9 +143,17 @@ def check_thickness(treatment: str, thickness: Length, largest: Length, limits: 
 
 
 def check_repose(
-    what: str, body: str, zone: int, slope: Angle, point: Place, limits: Limits, *, broken: bool
+    what: str,
+    body: str,
+    zone: int,
+    called: str,
+    slope: Angle,
+    point: Place,
+    limits: Limits,
+    *,
+    broken: bool,
 ) -> Finding:
-    """Whether a layer stays on the steepest zone on which it lies."""
+    """Whether a layer stays on the steepest zone on which it lies; `called` is that zone in words."""
     limit = limits["stone.repose_broken" if broken else "stone.repose"]
     holds = slope <= limit.value + LITTLE
     return Finding(
@@ -153,7 +161,8 @@ def check_repose(
         grade=Grade.GOOD if holds else Grade.LOOK,
         says=f"The slopes of `{body}` are flat enough for {what}."
         if holds
-        else f"The slope of zone {zone} of `{body}` is too steep for {what}: it slides off the liner.",
+        else f"{called[:1].upper()}{called[1:]} of `{body}` is too steep for {what}: "
+        "it slides off the liner.",
         where=Where((f"stone.takeoff.bodies.{body}.zones.{zone}",), () if holds else (point,)),
         value=slope,
         limit=limit.value,
@@ -169,15 +178,18 @@ def check_repose(
                 "Nobody stands on that slope while the layer is placed from above: wet liner is slippery."
             ),
         ),
+        alike=Alike(
+            f"Slopes are too steep for {what}, which slide off the liner: {{}}.", f"{called} of `{body}`"
+        ),
     )
 
 
-def check_build_up(body: str, zone: int, over: Length, room: Length) -> Finding:
-    """A layer that is thicker than what was dug for it."""
+def check_build_up(body: str, zone: int, called: str, over: Length, room: Length) -> Finding:
+    """A layer that is thicker than what was dug for it; `called` is its zone in words."""
     return Finding(
         code="stone.build_up",
         grade=Grade.LOOK,
-        says=f"Cobble and gravel on zone {zone} of `{body}` stand above the ground as it is drawn: "
+        says=f"Cobble and gravel on {called} of `{body}` stand above the ground as it is drawn: "
         "the dig leaves less room for them.",
         where=Where(("build_up", f"stone.takeoff.bodies.{body}.zones.{zone}")),
         value=room + over,
@@ -193,22 +205,22 @@ def check_build_up(body: str, zone: int, over: Length, room: Length) -> Finding:
     )
 
 
-def check_bare(body: str, zones: Sequence[int], area: Area, points: Sequence[Place]) -> Finding:
-    """Whether something lies on every zone of a body that has layers at all."""
-    told = ", ".join(map(str, zones))
+def check_bare(body: str, zones: Sequence[str], area: Area, points: Sequence[Place]) -> Finding:
+    """Whether something lies on every zone of a body that has layers at all; `zones` are the bare ones."""
+    told = ", ".join(zones)
     return Finding(
         code="stone.bare",
         grade=Grade.LOOK if zones else Grade.GOOD,
-        says=f"Neither cobble nor gravel lies on the liner of `{body}` in zone {told}."
+        says=f"Neither cobble nor gravel lies on the liner of `{body}` on {told}."
         if zones
-        else f"Cobble or gravel lies on every zone of `{body}`, or it is meant to be bare.",
+        else f"Cobble or gravel lies on every slope and shelf of `{body}`, or it is meant to be bare.",
         where=Where((f"stone.takeoff.bodies.{body}.zones",), tuple(points)),
         value=area,
         limit=0.0,
         operator="<=",
         kind=AREA,
         source=PRACTICE,
-        advice=(Advice("Lay something there, or tell by a treatment of that zone that it stays bare."),)
+        advice=(Advice("Lay something there, or tell by a treatment of it that it stays bare."),)
         if zones
         else (),
     )
@@ -239,6 +251,12 @@ def check_edge(body: str, mass: Mass, limits: Limits) -> Finding:
         else (Advice("Take larger stone for the edge that people step on, or one more course."),)
         if light
         else (),
+        alike=Alike(
+            "Shores have more stone on a metre (3.3 ft) than shelved ponds have: {}."
+            if heavy
+            else "Shores have less stone on a metre (3.3 ft) than others do, easily pushed about: {}.",
+            f"`{body}`",
+        ),
     )
 
 
@@ -249,8 +267,11 @@ def check_falls(body: str, without: Sequence[int], unknown: Sequence[str], bare:
             Advice(f"Tell stone for the fall of step {step}, counted from 0 at the upper end.")
             for step in without
         ),
-        *(Advice(f"Give `{name}` a step that the stream has.") for name in unknown),
-        *(Advice(f"Give `{name}` a class for its spill stones and one for its frame.") for name in bare),
+        *(Advice(f"Give `stone.falls.{name}` a step that the stream has.") for name in unknown),
+        *(
+            Advice(f"Give `stone.falls.{name}` a class for its spill stones and one for its frame.")
+            for name in bare
+        ),
     ]
     return Finding(
         code="stone.fall",
@@ -269,27 +290,45 @@ def nowhere(treatment: str) -> Finding:
     return Finding(
         code="stone.nowhere",
         grade=Grade.LOOK,
-        says=f"The treatment `{treatment}` lies nowhere: no bank there has its zone, or it has no length.",
+        says=f"`stone.treatments.{treatment}` lies nowhere: no bank there has its zone, or it has no length.",
         where=Where((f"stone.treatments.{treatment}.place",)),
         advice=(Advice("Give it a zone that the bank has, counted from 0 at the water's edge."),),
     )
 
 
-def left_over(mass: Mass, names: Sequence[str]) -> Finding:
-    """Piles on hand that no class takes whole; measured stones without a place are told by the yard list."""
-    named = f" ({', '.join(f'`{name}`' for name in names[:5])}{', …' if len(names) > 5 else ''})"
+@dataclass(frozen=True, slots=True)
+class Spare:
+    """What stays of one pile: its id, how much [kg], and why in words."""
+
+    pile: str
+    mass: Mass
+    why: str
+
+
+def left_over(spare: Sequence[Spare]) -> Finding:
+    """Piles on hand of which much stays; measured stones without a place are told by the yard list."""
+    mass = sum(each.mass for each in spare)
+    told = [f"{words.tons(each.mass)} of `stone.piles.{each.pile}`, as {each.why}" for each in spare]
     return Finding(
         code="stone.left_over",
         grade=Grade.LOOK,
-        says=f"Of piles on hand stone is left over{named}: no class that is needed takes it.",
-        where=Where(tuple(f"stone.piles.{name}" for name in names)),
+        says=f"Stone on hand is left over: {'; '.join(told)}.",
+        where=Where(tuple(f"stone.piles.{each.pile}" for each in spare)),
         value=mass,
         kind=BULK_MASS,
         advice=(
-            Advice("Name the class of a pile: mixed stone is only packed behind falls."),
-            Advice("Or use more of it: a wider cover, one more course, or another pond."),
+            *((SORT,) if any(each.why == MIXED for each in spare) else ()),
+            Advice("Use more of it: a wider cover, one more course, or another pond."),
         ),
     )
+
+
+MIXED = "mixed stone is only packed behind falls, which take no more"
+UNWANTED = "nothing is built of its class"
+ENOUGH = "no more of its class is wanted"
+"""Why stone of a pile stays."""
+
+SORT = Advice("Sort the mixed heap, and name the class of what comes out.")
 
 
 def check_displaced(body: str, share: Ratio, limits: Limits) -> Finding:
@@ -307,4 +346,5 @@ def check_displaced(body: str, share: Ratio, limits: Limits) -> Finding:
         ),
         where=Where((f"stone.net_storage.bodies.{body}.volume",)),
         advice=(Advice("Dose, stock fish and size the pump by the net volume."), Advice("Dig deeper.")),
+        alike=Alike("Stone takes much of the water away: {}.", f"`{body}`"),
     )

@@ -46,16 +46,16 @@ def check_left(left: Mapping[str, str], reasons: Mapping[str, str], limits: Limi
     )
 
 
-def check_missing(fall: str, path: str, missing: int, what: str, limits: Limits) -> Finding:
-    """Whether the stones of a fall are chosen; `what` tells those that are not, in words."""
+def check_missing(paths: Sequence[str], missing: int, what: Sequence[str], limits: Limits) -> Finding:
+    """Whether the stones of the falls are chosen; `what` tells those that are not in words, fall by fall."""
     limit = limits["stone.yard_missing"]
     holds = missing <= limit.value
     return judged(
         limit,
         float(missing),
         Grade.GOOD if holds else Grade.LOOK,
-        f"The stones of {fall} are chosen." if missing == 0 else f"Not chosen yet for {fall}: {what}.",
-        where=Where((path,)),
+        f"Not chosen yet for {'; for '.join(what)}." if what else "The stones of every fall are chosen.",
+        where=Where(tuple(paths)),
         advice=(Advice("Choose and tape them at the yard: a fall is set from its spill stones outward."),),
     )
 

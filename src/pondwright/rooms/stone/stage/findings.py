@@ -8,10 +8,11 @@ from collections.abc import Iterator, Mapping, Sequence
 import numpy as np
 
 from pondwright.base.findings import Finding, Limit, Op
-from pondwright.base.kinds import Area, Length, Mass
+from pondwright.base.kinds import Area, Length, Mass, Ratio
 from pondwright.job.places import PartPlace, StretchPlace
 from pondwright.job.shape import Body
 from pondwright.job.stone import FallStone, Pile, Treatment
+from pondwright.rooms.shape.profile import zone_words
 from pondwright.rooms.stone.checks import takeoff as checks
 from pondwright.rooms.stone.courses import steps_of
 from pondwright.rooms.stone.stage.classes import Classes
@@ -35,8 +36,8 @@ Limits = Mapping[str, Limit]
 LITTLE_AREA: Area = 0.01
 """Smaller than this is no zone: its line is left out. [m²]"""
 
-NO_STONE: Mass = 1.0
-"""Less than this of a pile is not left over. [kg]"""
+LITTLE_LEFT: Ratio = 0.05
+"""Share of a pile that is lost in picking and weighing: less is not left over. [-]; practice, no source."""
 
 
 def edge_findings(
@@ -124,6 +125,7 @@ def zone_findings(
                 "broken stone" if broken else "round gravel and cobble",
                 ground.name,
                 steepest.zone,
+                _words(ground, steepest),
                 math.atan(abs(steepest.slope)),
                 _point(ground, steepest),
                 limits,
@@ -132,12 +134,12 @@ def zone_findings(
     over = [zone for zone in here if zone.over > NOTHING and zone.room > NOTHING]
     if over:
         worst = max(over, key=lambda zone: zone.over)
-        yield checks.check_build_up(ground.name, worst.zone, worst.over, worst.room)
+        yield checks.check_build_up(ground.name, worst.zone, _words(ground, worst), worst.over, worst.room)
     if any(zone.lines for zone in here):
         bare = [zone for zone in here if not zone.lines and not _is_meant_bare(zone, treatments)]
         points = tuple(_point(ground, zone) for zone in bare)
-        numbers = sorted({zone.zone for zone in bare})
-        yield checks.check_bare(ground.name, numbers, sum(zone.area for zone in bare), points)
+        words = list(dict.fromkeys(_words(ground, zone) for zone in sorted(bare, key=lambda zone: zone.zone)))
+        yield checks.check_bare(ground.name, words, sum(zone.area for zone in bare), points)
 
 
 def fall_findings(falls: Mapping[str, FallStone], bodies: Mapping[str, Body]) -> Iterator[Finding]:
@@ -183,13 +185,16 @@ def nowhere_findings(treatments: Mapping[str, Treatment], lines: Sequence[StoneL
             yield checks.nowhere(name)
 
 
-def spare_findings(stock: Stock, piles: Mapping[str, Pile]) -> Iterator[Finding]:
-    """Stone of piles that no class takes; measured stones without a place are told by the yard list.
+def spare_findings(stock: Stock, piles: Mapping[str, Pile], classes: Classes) -> Iterator[Finding]:
+    """Stone of piles that nothing takes; measured stones without a place are told by the yard list.
+
+    What no whole stone is made of, or what is lost in picking anyway, is not left over.
 
     Parameters
     ----------
     stock : Stock
     piles : mapping     Of the document.
+    classes : Classes
 
     Yields
     ------
@@ -198,9 +203,27 @@ def spare_findings(stock: Stock, piles: Mapping[str, Pile]) -> Iterator[Finding]
     rest = {
         name: piles[name].mass - used for name, used in stock.piles.items() if piles[name].status != "remove"
     }
-    spare = {name: mass for name, mass in rest.items() if mass > NO_STONE}
+    spare = [
+        checks.Spare(name, mass, _why(piles[name], stock))
+        for name, mass in rest.items()
+        if mass > _unused(piles[name], stock, classes)
+    ]
     if spare:
-        yield checks.left_over(sum(spare.values()), list(spare))
+        yield checks.left_over(spare)
+
+
+def _unused(pile: Pile, stock: Stock, classes: Classes) -> Mass:
+    """What may stay of a pile without a word: a few parts in a hundred, or less than a whole stone."""
+    counted = pile.stone is not None and pile.stone in stock.classes and stock.classes[pile.stone].count
+    stone = classes[pile.stone].mass if counted and pile.stone is not None else 0.0
+    return max(LITTLE_LEFT * pile.mass, stone)
+
+
+def _why(pile: Pile, stock: Stock) -> str:
+    """Why stone of a pile stays."""
+    if pile.stone is None:
+        return checks.MIXED
+    return checks.ENOUGH if pile.stone in stock.classes else checks.UNWANTED
 
 
 def _taken(
@@ -268,6 +291,11 @@ def _steps(
                 yield checks.Step(
                     bank.stretch, riser, float(stands[worst]), (float(point[0]), float(point[1]))
                 )
+
+
+def _words(ground: BodyGround, zone: Zone) -> str:
+    """A zone of a bank in words."""
+    return zone_words(next(bank for bank in ground.banks if bank.stretch == zone.bank).profile, zone.zone)
 
 
 def _point(ground: BodyGround, zone: Zone) -> tuple[float, float]:

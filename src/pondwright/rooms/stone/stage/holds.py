@@ -103,7 +103,7 @@ def hold_findings(
     courses = {(need.source, middle(need)): key for key, need in reversed(list(needs.items()))}
     slides = [
         checks.check_slide(
-            holds[key].says.partition(",")[0],
+            holds[key].says.rpartition(", ")[0],
             needs[key].source,
             holds[key].safety,
             middle(needs[key]),

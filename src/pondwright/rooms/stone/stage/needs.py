@@ -10,7 +10,7 @@ import numpy as np
 
 from pondwright.base.kinds import Elevation, Length, Lengths, Mass, Slope
 from pondwright.job.shape import Body
-from pondwright.job.stone import FallStone
+from pondwright.job.stone import FallStone, StoneClass
 from pondwright.rooms.shape.profile import Profile
 from pondwright.rooms.stone.loads import USES
 from pondwright.rooms.stone.pieces import forms, standing_height
@@ -66,7 +66,7 @@ def needs_of(view: Mapping[str, Any], results: Mapping[str, Any]) -> dict[str, N
 
     Parameters
     ----------
-    view : mapping        Reads `stone.falls`, `shape.bodies`.
+    view : mapping        Reads `stone.falls`, `stone.classes`, `shape.bodies`.
     results : mapping     Needs `shape.shore`, `shape.grading`, `stone.takeoff`.
 
     Returns
@@ -75,9 +75,10 @@ def needs_of(view: Mapping[str, Any], results: Mapping[str, Any]) -> dict[str, N
     """
     takeoff = results["stone.takeoff"]
     needs: dict[str, Need] = {}
+    names = view["stone.classes"]
     for key, need in (
-        *_courses(view, takeoff, results["shape.grading"]),
-        *_falls(view["stone.falls"], results["shape.shore"], takeoff),
+        *_courses(view, takeoff, results["shape.grading"], names),
+        *_falls(view["stone.falls"], results["shape.shore"], takeoff, names),
     ):
         while key in needs:
             key += "_"
@@ -85,7 +86,9 @@ def needs_of(view: Mapping[str, Any], results: Mapping[str, Any]) -> dict[str, N
     return needs
 
 
-def _courses(view: Mapping[str, Any], takeoff: Any, grading: Any) -> Iterator[tuple[str, Need]]:
+def _courses(
+    view: Mapping[str, Any], takeoff: Any, grading: Any, names: Mapping[str, StoneClass]
+) -> Iterator[tuple[str, Need]]:
     """Courses of every body: the lowest first, because the next one stands behind it."""
     for body, stone in takeoff.bodies.items():
         called = view["shape.bodies"][body].name or body.replace("_", " ")
@@ -106,7 +109,7 @@ def _courses(view: Mapping[str, Any], takeoff: Any, grading: Any) -> Iterator[tu
                     tall=run.riser if run.rows == 1 else 0.0,
                 )
                 source = f"stone.treatments.{run.row}" if run.row else f"shape.bodies.{body}"
-                says = f"Course {run.course} of {called}, class {klass.replace('_', ' ')}"
+                says = f"{_row_word(run.course)} row of stones at {called}, {class_words(klass, names)}"
                 yield (
                     f"{name}_{run.course}_{klass}",
                     Need(
@@ -124,6 +127,35 @@ def _courses(view: Mapping[str, Any], takeoff: Any, grading: Any) -> Iterator[tu
                         slope,
                     ),
                 )
+
+
+def class_words(key: str, classes: Mapping[str, StoneClass]) -> str:
+    """What a class is called within a sentence: its name up to the sizes, or its key.
+
+    Parameters
+    ----------
+    key : str
+    classes : StoneClass by key
+
+    Returns
+    -------
+    str
+    """
+    row = classes.get(key)
+    name = row.name.partition(",")[0].strip() if row is not None else ""
+    return f"{name[:1].lower()}{name[1:]}" or key.replace("_", " ")
+
+
+def _fall_words(use: str, fall: str, klass: str) -> str:
+    """What is set at a fall; a class that is called as its use is not told twice."""
+    words = f"{use.capitalize()} stones of {fall}"
+    return words if klass in (use, f"{use} stone", f"{use} stones") else f"{words}, {klass}"
+
+
+def _row_word(course: int) -> str:
+    """Which row a course is, counted inward from the shore."""
+    words = ("First", "Second", "Third", "Fourth", "Fifth", "Sixth", "Seventh", "Eighth", "Ninth", "Tenth")
+    return words[course - 1] if 0 < course <= len(words) else f"{course}th"
 
 
 def _profile(body: Body, grading: Any, bank: str) -> Profile:
@@ -151,7 +183,9 @@ def foot_slope(profile: Profile, offset: Length, width: Length) -> Slope:
     return abs(float(depths[1] - depths[0])) / width
 
 
-def _falls(falls: Mapping[str, FallStone], shore: Any, takeoff: Any) -> Iterator[tuple[str, Need]]:
+def _falls(
+    falls: Mapping[str, FallStone], shore: Any, takeoff: Any, names: Mapping[str, StoneClass]
+) -> Iterator[tuple[str, Need]]:
     """Single stones of every fall, in the order in which they are set."""
     lines = [line for line in takeoff.lines if line.source == "fall" and line.count]
     lines.sort(key=lambda line: (line.row, USES.index(line.use)))
@@ -164,7 +198,7 @@ def _falls(falls: Mapping[str, FallStone], shore: Any, takeoff: Any) -> Iterator
         yield (
             f"fall_{line.row}_{line.use}",
             Need(
-                f"{line.use.capitalize()} of {called}, class {line.stone.replace('_', ' ')}",
+                _fall_words(line.use, called, class_words(line.stone, names)),
                 called,
                 f"stone.falls.{line.row}",
                 line.stone,

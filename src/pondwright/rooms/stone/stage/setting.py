@@ -443,7 +443,7 @@ def _lift_of_place(place: PlaceReach, need: Need, short: float, site: _Site, res
     apart = np.hypot(*(place.points - np.array(place.stand)).T)
     at = place.points[int(np.argmin(np.abs(apart - place.radius)))]
     return Set(
-        says=f"the largest stones of class {need.stone.replace('_', ' ')} of {need.of}"
+        says=f"the largest of the {need.says[:1].lower()}{need.says[1:]}"
         + (f" at {math.ceil(100.0 * short)} % of their places" if 0.0 < short < 1.0 else ""),
         path=need.source,
         point=(float(at[0]), float(at[1])),

@@ -95,7 +95,7 @@ def takeoff_stage(
     findings += layer_findings(covers, limits)
     findings += fall_findings(told.falls, view["shape.bodies"])
     findings += nowhere_findings(told.treatments, lines)
-    findings += spare_findings(stock, view["stone.piles"])
+    findings += spare_findings(stock, view["stone.piles"], classes)
     return result, tuple(findings)
 
 

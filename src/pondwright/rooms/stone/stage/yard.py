@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
@@ -21,9 +21,10 @@ from pondwright.base.kinds import (
     Mass,
     Ratio,
 )
-from pondwright.base.sources import PRACTICE
 from pondwright.job.earth import Truck as TruckRow
+from pondwright.job.fields import value_of
 from pondwright.job.stone import Piece
+from pondwright.rooms.earth.machines import truck_of
 from pondwright.rooms.earth.states import STANDARD_TRUCK, Truck, truck_loads
 from pondwright.rooms.stone.checks import yard as checks
 from pondwright.rooms.stone.loads import arrival_order, packed_loads, staging_area
@@ -256,8 +257,13 @@ def _own_truck(rows: Mapping[str, TruckRow]) -> tuple[str, Truck]:
     """Truck that brings bought stone: the one of the job that carries most, else a standard one."""
     if not rows:
         return "", STANDARD_TRUCK
-    name = max(rows, key=lambda name: (rows[name].payload, name))
-    return name, Truck(rows[name].box, rows[name].payload, PRACTICE)
+    trucks = {name: _truck_in(row) for name, row in rows.items()}
+    name = max(trucks, key=lambda name: (trucks[name].payload, name))
+    return name, trucks[name]
+
+
+def _truck_in(row: TruckRow) -> Truck:
+    return truck_of(row.box, row.payload, row.axles, value_of(row, "spread"), value_of(row, "tare"))
 
 
 def _trucks(
@@ -270,7 +276,7 @@ def _trucks(
             by_truck.setdefault(piece.truck, []).append(name)
     loads: dict[str, TruckLoad] = {}
     for truck, names in by_truck.items():
-        payload = rows[truck].payload if truck in rows else _own_truck(rows)[1].payload
+        payload = _truck_in(rows[truck]).payload if truck in rows else _own_truck(rows)[1].payload
         key = re.sub(r"[^a-z0-9]+", "_", truck.lower()).strip("_") or f"truck_{len(loads) + 1}"
         while key in loads:
             key += "_"
@@ -330,23 +336,8 @@ def _findings(
         checks.check_left(left, found.left_over, limits),
         checks.check_changed(changed, unkept, result.keep, limits),
     ]
-    for fall in dict.fromkeys(need.spot.fall for need in needs.values() if need.spot.fall):
-        mine = {key: place for key, place in result.places.items() if needs[key].spot.fall == fall}
-        first = next(iter(mine))
-        what = [
-            f"{place.missing} {place.role} {'stone' if place.missing == 1 else 'stones'}"
-            for place in mine.values()
-            if place.missing > 0
-        ]
-        findings.append(
-            checks.check_missing(
-                needs[first].of,
-                f"stone.falls.{fall}",
-                sum(max(place.missing, 0) for place in mine.values()),
-                ", ".join(what),
-                limits,
-            )
-        )
+    if falls := list(dict.fromkeys(need.spot.fall for need in needs.values() if need.spot.fall)):
+        findings.append(_missing(falls, result, needs, limits))
     findings.extend(
         checks.check_truck(load.name, load.stones, load.mass, load.payload, limits)
         for load in result.trucks.values()
@@ -357,3 +348,21 @@ def _findings(
         if result.stones[trip[0]].mass > payload
     )
     return tuple(findings)
+
+
+def _missing(
+    falls: Sequence[str], result: YardResult, needs: Mapping[str, Need], limits: Mapping[str, Any]
+) -> Finding:
+    """Check of the stones of all falls that are not chosen yet."""
+    told, missing = [], 0
+    for fall in falls:
+        mine = {key: place for key, place in result.places.items() if needs[key].spot.fall == fall}
+        what = [
+            f"{place.missing} {place.role} {'stone' if place.missing == 1 else 'stones'}"
+            for place in mine.values()
+            if place.missing > 0
+        ]
+        missing += sum(max(place.missing, 0) for place in mine.values())
+        if what:
+            told.append(f"{needs[next(iter(mine))].of}: {', '.join(what)}")
+    return checks.check_missing([f"stone.falls.{fall}" for fall in falls], missing, told, limits)
