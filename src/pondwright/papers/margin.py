@@ -207,7 +207,7 @@ def check_lines(
         written += 1
     rest = len(raised) - written
     good = sum(one.grade is Grade.GOOD for one in findings)
-    more = f"{rest} more on the check list. " if rest > 0 else ""
+    more = f"{rest} {'more ' if written else 'open '}on the check list. " if rest > 0 else ""
     column.paragraph(f"{more}{good} checks are good.")
 
 

@@ -21,6 +21,9 @@ from pondwright.papers.drawing import Drawing, Sheet
 from pondwright.papers.ground_map import LABEL_MM, SMALL_MM
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.window import Window, contour_interval, fitted, scale_words
+from pondwright.rooms.shape.profile import Profile
+
+SHELF_WIDTH, SHELF_SLOPE = 0.3, 0.1  # a shelf is at least so wide [m] and falls no steeper [m/m]
 
 AROUND = 3.0  # m of ground shown around what changes
 SMALLEST_WITH_HEIGHTS = 250.0  # scale below which the heights of shots only hide the design
@@ -177,9 +180,15 @@ def _numbers(job: Job, results: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
             ("water held", told(held.volume, VOLUME)),
             ("greatest depth", told(held.greatest_depth, LENGTH)),
         )
+        profile = results["shape.grading"].bodies[name].profile
+        heights = [("crest", body.crest_level)]
+        heights += [("shelf", body.level - depth) for depth in shelves(profile)]
         if several:
             yield "  " + ", ".join(value for _words, value in facts) + " deep", ""
+            if body.stream is None:
+                yield "  " + ", ".join(f"{words} {told(value, ELEVATION)}" for words, value in heights), ""
             continue
+        yield from ((words, told(value, ELEVATION)) for words, value in heights)
         yield from facts
         yield "length of the shore", told(body.length, LENGTH)
         yield "freeboard at the lowest place", told(held.freeboard_left, LENGTH)
@@ -193,9 +202,24 @@ def _numbers(job: Job, results: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     yield "truck loads", told(soil.load_count, COUNT)
 
 
+def shelves(profile: Profile) -> list[float]:
+    """Depths of what a bank has of shelves, outermost first, as they are dug. [m]"""
+    widths, falls = np.diff(profile.knots), np.diff(profile.depths)
+    level = (widths >= SHELF_WIDTH) & (falls <= SHELF_SLOPE * widths)
+    return [
+        float(depth + profile.heights[profile.risers <= knot + 1e-9].sum())
+        for knot, depth in zip(profile.knots[:-1][level], profile.depths[:-1][level], strict=True)
+    ]
+
+
 def _levels(job: Job, results: Mapping[str, Any]) -> str:
-    levels = [body.level for body in results["shape.shore"].bodies.values()]
-    return ", ".join(format_value(level, ELEVATION, job.shown_units) for level in levels) or "none"
+    """Level of the one water; of several that of the largest by its name: all stand among the numbers."""
+    bodies = results["shape.shore"].bodies
+    if not bodies:
+        return "none"
+    largest = max(bodies, key=lambda name: bodies[name].area)
+    level = format_value(bodies[largest].level, ELEVATION, job.shown_units)
+    return level if len(bodies) == 1 else f"{job.shape.bodies[largest].name or largest} {level}"
 
 
 def _changed_extent(job: Job, results: Mapping[str, Any]) -> tuple[float, float, float, float]:

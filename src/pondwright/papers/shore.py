@@ -26,6 +26,7 @@ STEP = 0.25  # m between stations
 MOST_ROWS = 4  # into which the longest shore is broken
 BAND_MM = 6.0  # at the bottom of a strip, for the kinds of bank
 BELOW = (2.4, 5.2, -2.0, -5.0)  # mm under the water's line at which its words are tried
+MOUTH = 0.6  # m within which a place of the shore is at a stream's mouth
 LOW = 0.03  # m that a rim may lie under its freeboard before it is called low
 
 LEGEND = (
@@ -46,7 +47,7 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class _Edge:
-    """One ring of a body by its stations: heights, the water beside it, kinds of bank, pegs."""
+    """One ring of a body by its stations: heights, the water beside it, streams that open, banks, pegs."""
 
     head: str
     station: Points
@@ -54,6 +55,7 @@ class _Edge:
     rim: Points
     water: Points
     freeboard: float
+    mouths: tuple[str, ...]
     banks: tuple[str, ...]
     pegs: tuple[tuple[str, float], ...]
 
@@ -113,13 +115,15 @@ def _edges(material: Material, name: str) -> Iterator[_Edge]:
         pegs = tuple(_stations(ring, curve)) if body.stream is None or not outer else ()
         station = np.append(found.station * length / _around(found), length)
         called = row.name or name
+        points = np.vstack([found.points, found.points[:1]])
         yield _Edge(
             head=called if outer else f"{called}, island {ring_name}",
             station=station,
             ground=np.append(found.ground, found.ground[0]),
             rim=np.append(found.rim, found.rim[0]),
-            water=_water(body, np.vstack([found.points, found.points[:1]])),
+            water=_water(body, points),
             freeboard=bank.freeboard,
+            mouths=_mouths(material, name, points),
             banks=tuple(_banks(material, row, ring_name, station, dict(pegs))),
             pegs=pegs,
         )
@@ -143,6 +147,22 @@ def _water(body: Any, points: Points) -> Points:
     middle = shapely.LineString(body.stream.corridor.line)
     at = shapely.line_locate_point(middle, shapely.points(points))
     return np.asarray(body.level - body.stream.reaches.drops[body.stream.reaches.reach_at(at)])
+
+
+def _mouths(material: Material, name: str, points: Points) -> tuple[str, ...]:
+    """Name of the stream whose mouth is at each place; empty where there is none."""
+    grid = material.result("site.ground").grid
+    found = [""] * len(points)
+    for mouth in material.result("shape.grading").mouths:
+        if name not in (mouth.stream, mouth.body):
+            continue
+        east, north = np.meshgrid(grid.east[mouth.window[1]], grid.north[mouth.window[0]])
+        there = shapely.MultiPoint(np.column_stack([east[mouth.nodes], north[mouth.nodes]]))
+        other = mouth.stream if name == mouth.body else mouth.body
+        called = material.job.shape.bodies[other].name or other
+        for at in np.flatnonzero(shapely.distance(there, shapely.points(points)) <= MOUTH):
+            found[at] = called
+    return tuple(found)
 
 
 def _banks(
@@ -204,7 +224,7 @@ def _levels(edge: _Edge, strip: Strip) -> Iterator[tuple[float, float, float]]:
 
 
 def _flags(strip: Strip, edge: _Edge, part: NDArray[np.bool_], shown: Any) -> None:
-    """A triangle on each low place of the rim, with its height over the water."""
+    """A triangle on each low place of the rim, with its height over the water or what opens there."""
     over = edge.rim - edge.water
     low = part & (over < edge.freeboard - LOW)
     for run in np.split(np.arange(len(low)), np.flatnonzero(np.diff(low)) + 1):
@@ -216,9 +236,11 @@ def _flags(strip: Strip, edge: _Edge, part: NDArray[np.bool_], shown: Any) -> No
         x, y = strip.x(float(edge.station[at])), strip.y(float(edge.rim[at]))
         strip.drawing.keep_clear(x - 1.2, y - 3.0, x + 1.2, y)
         strip.drawing.area([np.array([[x - 1.2, y - 3.0], [x + 1.2, y - 3.0], [x, y - 0.5]])], "#1D2A2E")
-        height = format_value(float(over[at]), LENGTH, shown)
+        height = format_value(abs(float(over[at])), LENGTH, shown)
+        side = "over" if over[at] >= 0.0 else "below"
+        words = f"mouth: {edge.mouths[at]}" if edge.mouths[at] else f"low: {height} {side} the water"
         any(
-            strip.drawing.label(x + dx, y + dy, f"low: {height} over the water", SMALL_MM)
+            strip.drawing.label(x + dx, y + dy, words, SMALL_MM)
             for dx, dy in ((0.0, -4.8), (0.0, -7.4), (26.0, -3.0), (-26.0, -3.0), (0.0, -10.0))
         )
 

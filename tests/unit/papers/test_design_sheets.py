@@ -19,13 +19,16 @@ from pondwright.flow.engine import advance
 from pondwright.flow.stages import STAGES
 from pondwright.job.codec import loads
 from pondwright.job.log import Log
+from pondwright.job.tables import standard_bank
 from pondwright.papers import Material, material_of, pdf_of, sheets
 from pondwright.papers.cuts import cuts_of, profile_of, upright
 from pondwright.papers.drawing import Sheet
+from pondwright.papers.plan import shelves
 from pondwright.papers.soil_plan import MOST_ARROWS, arrows_of
 from pondwright.papers.symbols import line_symbols
 from pondwright.papers.type_width import text_width
 from pondwright.rooms.earth.haul import NOWHERE
+from pondwright.rooms.shape.profile import bank_profile
 
 SVG = "{http://www.w3.org/2000/svg}"
 KINDS = ("grading-plan", "sections", "shore", "soil-plan", "panel-plan", "stone-plan")
@@ -250,11 +253,21 @@ def test_the_column_of_the_soil_plan_adds_up() -> None:
     assert total == pytest.approx(moved, abs=3.0)
 
 
+def test_the_grading_plan_tells_the_heights_of_the_standard_banks_shelves() -> None:
+    """Shelves 0.30 m and 0.70 m below the water, by the table of the standard bank."""
+    standard = bank_profile([(corner.distance, corner.depth) for corner in standard_bank()])
+
+    assert shelves(standard) == pytest.approx([0.30, 0.70])
+    assert shelves(bank_profile([(0.0, 0.0), (4.2, 0.6), (6.0, 1.2)])) == []
+
+
 def test_the_unrolled_shore_flags_the_overflow_and_names_the_banks() -> None:
     shores = [sheet for sheet in drawn(SHAPED) if sheet.name.startswith("shore")]
     words = [words for sheet in shores for _text, words in texts(sheet)]
 
     assert "low: 0.50 ft over the water" in words
+    assert "mouth: The stream" in words  # not a place that is too low
+    assert not any("\u2212" in one for one in words if one.startswith("low"))
     assert {"Wading edge", "Shelved and stoned", "Planted gravel", "Intake bank", "stream bed"} <= set(words)
     assert {f"p{number:02d}" for number in range(2, 23)} <= set(words)
 
