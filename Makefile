@@ -21,7 +21,7 @@ run: python ## set up, then open the example: numbers, checks, and its plan in o
 
 test: set-up-test system ## set up, then everything that must pass
 	@$(MAKE) --no-print-directory -j2 $(APART) warm types lint page-tests architecture published
-	$(PYTEST) -q -n 2 --dist loadfile --no-loadscope-reorder --ignore tests/architecture
+	$(BIN)/python -m tools.side_by_side
 
 check: set-up-test lint types ## what is quick: format, lint, types, architecture, unit tests
 	$(PYTEST) -q tests/architecture tests/unit

@@ -77,9 +77,10 @@ def test_the_other_order_is_one_press_away(desk):
     desk.on("shots-says").wait_for()
     desk.on("shots-order").get_by_text("north", exact=True).click()
 
-    desk.page.locator(".preview tbody tr").first.get_by_text("125.64").wait_for()
-    east = desk.page.locator(".preview tbody tr").first.locator("td").first.inner_text()
-    assert east.startswith("125.64")
+    # Both orders show the number in the row: the first column has to be waited for.
+    first = desk.page.locator(".preview tbody tr").first.locator("td").first
+    first.get_by_text("125.64").wait_for()
+    assert first.inner_text().startswith("125.64")
 
 
 def test_level_notes_lead_from_the_site_to_the_book_and_the_leaf_goes(desk):

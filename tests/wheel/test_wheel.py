@@ -69,4 +69,6 @@ def test_the_installed_wheel_serves_the_page_that_it_carries_without_node(empty_
         server.terminate()
 
     assert page.status_code == 200
-    assert assets and all(one.status_code == 200 and len(one.content) > 1_000 for one in found)
+    assert assets and all(one.status_code == 200 and one.content for one in found)
+    assert not any("html" in one.headers["content-type"] for one in found)
+    assert sum(len(one.content) for one in found) > 100_000

@@ -164,7 +164,8 @@ def bends_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `site.soils`, `earth.counted`, `shape.bodies`, `shape.bank_types`,
+    view : mapping        Reads `site.soils`, `earth.counted`, `earth.trucks`, `earth.piles`, `earth.off_site`,
+                          `shape.bodies`, `shape.bank_types`,
                           `shape.berms`, `shape.slopes`, `shape.mounds`, `shape.ways`, `shape.seats`,
                           `site.things`, `build_up`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.reach`, `shape.views`,
@@ -188,7 +189,9 @@ def _drawn(name: str, body: Body, view: Mapping[str, Any], results: Mapping[str,
     """The shore as it is, with the same numbers as its variants; it changes nothing."""
     outline = _outline(body)
     tried = _tried(name, body, outline, view, results)
-    return replace(_variant(name, body, outline, "As it is drawn", tried, view, results), ops=())
+    return replace(
+        _variant(name, body, outline, "As it is drawn", tried, view, results), ops=(), area_change=None
+    )
 
 
 def _variants(

@@ -106,7 +106,8 @@ def setting_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `stone.lifters`, `stone.pieces`, `stone.falls`, `shape.bodies`, `rules`.
+    view : mapping        Reads `stone.lifters`, `stone.pieces`, `stone.falls`, `stone.classes`,
+                          `shape.bodies`, `rules`.
     results : mapping     Needs `shape.shore`, `shape.grading`, `stone.takeoff`.
 
     Returns

@@ -132,7 +132,8 @@ def yard_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Yar
 
     Parameters
     ----------
-    view : mapping        Reads `stone.pieces`, `stone.falls`, `shape.bodies`, `earth.trucks`, `rules`.
+    view : mapping        Reads `stone.pieces`, `stone.falls`, `stone.classes`,
+                          `shape.bodies`, `earth.trucks`, `rules`.
     results : mapping     Needs `shape.shore`, `shape.grading`, `stone.takeoff`.
 
     Returns
