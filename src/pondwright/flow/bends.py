@@ -164,8 +164,8 @@ def bends_stage(
 
     Parameters
     ----------
-    view : mapping        Reads `site.soils`, `earth.counted`, `earth.trucks`, `earth.piles`, `earth.off_site`,
-                          `shape.bodies`, `shape.bank_types`,
+    view : mapping        Reads `site.soils`, `earth.counted`, `earth.trucks`, `earth.piles`,
+                          `earth.off_site`, `shape.bodies`, `shape.bank_types`,
                           `shape.berms`, `shape.slopes`, `shape.mounds`, `shape.ways`, `shape.seats`,
                           `site.things`, `build_up`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`, `shape.grading`, `shape.reach`, `shape.views`,
