@@ -123,6 +123,31 @@ def enclosed_area(rings: Sequence[ArrayLike]) -> Area:
     return outer - sum(islands)
 
 
+def line_length(line: Lengths) -> Length:
+    """Length of a line of straight pieces.
+
+    Parameters
+    ----------
+    line : (n, 2) array     [m]
+
+    Returns
+    -------
+    Length                  [m]
+
+    Examples
+    --------
+    >>> line_length(np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 6.0]]))
+    7.0
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: Pythagoras.
+    """
+    return float(np.hypot(*np.diff(line, axis=0).T).sum())
+
+
 def ring_length(ring: ArrayLike) -> Length:
     """Length once around a ring.
 

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from pondwright.geometry.grid import Grid
-from pondwright.rooms.shape.laid import LaidWay, line_length, run_levels, way_limits
+from pondwright.geometry.polygon import line_length
+from pondwright.rooms.shape.laid import LaidWay, run_levels, way_limits
 from pondwright.rooms.shape.upright import beside, closed_areas, fence_length, flight, to_water
 
 Answer = dict[str, Any]

@@ -14,6 +14,7 @@ import numpy as np
 
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Area, Length, Lengths
+from pondwright.geometry.polygon import line_length
 
 
 def guard_area(line: Lengths, depth: Length) -> Area:
@@ -46,32 +47,6 @@ def guard_area(line: Lengths, depth: Length) -> Area:
     if depth < 0.0:
         raise DomainError(f"`depth` must not be below 0 m, got {depth} m")
     return line_length(line) * depth
-
-
-def line_length(line: Lengths) -> Length:
-    """Length of an open line.
-
-    Parameters
-    ----------
-    line : (n, 2) array     [m]
-
-    Returns
-    -------
-    Length                  [m]
-
-    Examples
-    --------
-    >>> line_length(np.array([[0.0, 0.0], [3.0, 4.0]]))
-    5.0
-
-    hand
-
-    References
-    ----------
-    .. [1] Derived: plane geometry.
-    """
-    steps = np.diff(line, axis=0)
-    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
 
 
 def guarded(tree: tuple[Length, Length], shore: Lengths, guards: Sequence[Lengths]) -> tuple[Length, bool]:

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import Elevation, Elevations, Length, Lengths, Slope
 from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.polygon import line_length
 from pondwright.rooms.shape.grading import BERM, PLACED_SLOPE, Limits, Parts
 from pondwright.rooms.shape.shoreline import line_distance
 from pondwright.rooms.shape.stream import node_stations
@@ -32,7 +33,6 @@ __all__ = [
     "LaidMound",
     "LaidWay",
     "free",
-    "line_length",
     "mound_limits",
     "part_of",
     "run_levels",
@@ -139,31 +139,6 @@ def way_limits(ways: Sequence[LaidWay], grid: Grid, cut: Slope, fill: Slope) -> 
         limits.region[chosen][mine] = np.where(edge > 0.0, PLACED_SLOPE, BERM)[mine]
         nearest[chosen][mine] = edge[mine]
     return limits
-
-
-def line_length(line: Lengths) -> Length:
-    """Length of a line of straight pieces.
-
-    Parameters
-    ----------
-    line : (n, 2) array     [m]
-
-    Returns
-    -------
-    Length                  [m]
-
-    Examples
-    --------
-    >>> line_length(np.array([[0.0, 0.0], [3.0, 4.0], [3.0, 6.0]]))
-    7.0
-
-    hand
-
-    References
-    ----------
-    .. [1] Derived: Pythagoras.
-    """
-    return float(np.hypot(*np.diff(line, axis=0).T).sum())
 
 
 def run_levels(

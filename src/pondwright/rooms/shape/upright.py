@@ -17,9 +17,8 @@ import shapely
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Elevations, Length, Lengths
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.polygon import points_inside
+from pondwright.geometry.polygon import line_length, points_inside
 from pondwright.geometry.surface import surface_at
-from pondwright.rooms.shape.laid import line_length
 from pondwright.rooms.shape.reach import line_nearest
 
 __all__ = [

@@ -13,9 +13,9 @@ import numpy as np
 
 from pondwright.base.findings import Limit
 from pondwright.base.kinds import Angle, Area, Length, Lengths
+from pondwright.geometry.polygon import line_length
 from pondwright.job.lining import Liner
 from pondwright.rooms.lining.area import LinerGround
-from pondwright.rooms.lining.guards import line_length
 from pondwright.rooms.lining.joints import kept_side, narrows, parted, reach_sides
 from pondwright.rooms.lining.laid import seams_of
 from pondwright.rooms.lining.materials import Membrane

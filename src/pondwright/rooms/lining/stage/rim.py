@@ -10,13 +10,13 @@ import numpy as np
 
 from pondwright.base.findings import Finding, Limit
 from pondwright.base.kinds import Lengths
-from pondwright.geometry.polygon import resampled
+from pondwright.geometry.polygon import line_length, resampled
 from pondwright.job.lining import Guard
 from pondwright.job.places import LinePlace, PointPlace, RingPlace
 from pondwright.rooms.lining.checks import edge as checks
 from pondwright.rooms.lining.checks import holds as hold_checks
 from pondwright.rooms.lining.edge import reach_along
-from pondwright.rooms.lining.guards import guard_area, guarded, line_length
+from pondwright.rooms.lining.guards import guard_area, guarded
 from pondwright.rooms.lining.stage.bought import sheet_of
 from pondwright.rooms.lining.stage.rim_band import Looks, band_of, looks_of
 from pondwright.rooms.lining.stage.rim_edge import (

@@ -37,6 +37,7 @@ from pondwright.base.kinds import (
     Time,
     Volume,
 )
+from pondwright.geometry.polygon import line_length
 from pondwright.rooms.lining.anchor import (
     anchor_capacity,
     cover_safety,
@@ -46,7 +47,7 @@ from pondwright.rooms.lining.anchor import (
 from pondwright.rooms.lining.band import band_seen, seen_length
 from pondwright.rooms.lining.edge import bank_band, edge_level, low_places, needed_reach
 from pondwright.rooms.lining.filling import allowed_drop, detected_leak, first_shelf, leak
-from pondwright.rooms.lining.guards import guard_area, line_length
+from pondwright.rooms.lining.guards import guard_area
 
 PlanPoint = tuple[Length, Length]
 

@@ -13,11 +13,12 @@ from pondwright.base.figures import figure
 from pondwright.base.findings import Finding, Limit
 from pondwright.base.kinds import AREA, COUNT, LENGTH, RATIO, Area, Elevations, Length, Lengths, Slope
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.polygon import line_length
 from pondwright.job.fields import value_of
 from pondwright.job.places import LinePlace, PointPlace
 from pondwright.job.shape import Way
 from pondwright.rooms.shape.checks import built as checks
-from pondwright.rooms.shape.laid import line_length, run_levels
+from pondwright.rooms.shape.laid import run_levels
 from pondwright.rooms.shape.stage.grading import GradingResult
 from pondwright.rooms.shape.stage.rows import limits_of
 from pondwright.rooms.shape.stage.scene import half_of, own_line, stepped

@@ -26,6 +26,7 @@ from pondwright.base.kinds import (
     Slope,
 )
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.polygon import line_length
 from pondwright.geometry.window import NOWHERE, Window, changed, whole
 from pondwright.job.curves import line_of, ring_of
 from pondwright.job.fields import value_of
@@ -65,7 +66,6 @@ from pondwright.rooms.shape.grading import (
 from pondwright.rooms.shape.laid import (
     LaidMound,
     LaidWay,
-    line_length,
     mound_limits,
     part_of,
     way_limits,

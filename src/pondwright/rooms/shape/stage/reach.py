@@ -14,14 +14,13 @@ from pondwright.base.figures import figure
 from pondwright.base.findings import Finding, Limit
 from pondwright.base.kinds import COUNT, LENGTH, RATIO, Elevations, Length, Lengths, Ratio, Slope
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.polygon import resampled
+from pondwright.geometry.polygon import line_length, resampled
 from pondwright.geometry.surface import surface_at
 from pondwright.job.curves import ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import LinePlace, RingPlace
 from pondwright.job.shape import Way
 from pondwright.rooms.shape.checks import reach as checks
-from pondwright.rooms.shape.laid import line_length
 from pondwright.rooms.shape.reach import (
     PathSlope,
     gentle,

@@ -27,7 +27,7 @@ from pondwright.base.kinds import (
     Ratio,
 )
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.polygon import points_inside
+from pondwright.geometry.polygon import line_length, points_inside
 from pondwright.geometry.window import (
     NOWHERE,
     Window,
@@ -54,7 +54,6 @@ from pondwright.job.places import (
     WholePlace,
 )
 from pondwright.job.shape import Seat, Way
-from pondwright.rooms.shape.laid import line_length
 from pondwright.rooms.shape.reach import line_nearest
 from pondwright.rooms.shape.shoreline import stretch_line
 from pondwright.rooms.shape.sight import Eye, Swept, horizon_in, sight_lines, sweep, swept_again
