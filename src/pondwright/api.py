@@ -399,12 +399,14 @@ def checks(run: Run) -> Checks:
     return checks_of(run)
 
 
-def figures(run: Run) -> list[FigureValue]:
+def figures(run: Run, at: str = "") -> list[FigureValue]:
     """All figures of a run with their paths, in the order of the job.
 
     Parameters
     ----------
     run : Run
+    at : str
+        Dotted path: only the figures of its stage, or of all stages below it.  Empty for all.
 
     Returns
     -------
@@ -412,7 +414,7 @@ def figures(run: Run) -> list[FigureValue]:
     """
     from pondwright.flow.results import figures
 
-    return figures(run)
+    return figures(run, at)
 
 
 def show(run: Run, path: str) -> Any:

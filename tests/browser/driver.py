@@ -12,6 +12,7 @@ from typing import Any
 
 from playwright.sync_api import CDPSession, Locator, Page, WebSocket
 
+from tests.frames import whole
 from tools.browser import Server
 
 Place = tuple[float, float]
@@ -51,12 +52,17 @@ class Window:
             self.faults.append(f"a request left the origin: {address}")
 
     def _listen(self, socket: WebSocket) -> None:
+        last: dict[str, Any] | None = None
+
         def received(payload: str | bytes) -> None:
+            nonlocal last
             if isinstance(payload, str):
                 self.messages.append(json.loads(payload))
             else:
                 length = int.from_bytes(payload[4:8], "little")
-                self.frames.append(json.loads(payload[8 : 8 + length]))
+                self.frames.append(
+                    whole(json.loads(payload[8 : 8 + length]), self.frames[-1] if self.frames else None)
+                )
 
         socket.on("framereceived", received)
 

@@ -34,7 +34,7 @@ def rolls():
 
 def arrays_of(run, *names):
     """Arrays of a frame, each with its head."""
-    body = frame(run, 0, Wish(0, 1, frozenset(names), (), True))
+    body, _told = frame(run, 0, Wish(0, 1, frozenset(names), (), True))
     length = int.from_bytes(body[4:8], "little")
     found = {}
     for head in json.loads(body[8 : 8 + length])["arrays"]:

@@ -63,7 +63,7 @@ def run():
 
 def arrays_of(run, *names, lod=1):
     """Arrays of a frame, each with its head."""
-    body = frame(run, 0, Wish(0, lod, frozenset(names), (), True))
+    body, _told = frame(run, 0, Wish(0, lod, frozenset(names), (), True))
     length = int.from_bytes(body[4:8], "little")
     start = 8 + length
     found = []

@@ -43,7 +43,7 @@ def run():
 @pytest.fixture(scope="module")
 def arrays(run):
     """Arrays of a frame by name, each with its head."""
-    body = frame(run, 0, Wish(0, 1, frozenset(NAMES), (), True))
+    body, _told = frame(run, 0, Wish(0, 1, frozenset(NAMES), (), True))
     length = int.from_bytes(body[4:8], "little")
     found = {}
     for head in json.loads(body[8 : 8 + length])["arrays"]:
@@ -114,7 +114,7 @@ def test_the_strip_has_the_top_of_the_stone_where_there_is_a_course_and_nothing_
 def test_while_the_shore_is_in_the_hand_the_stone_of_before_is_not_told(run):
     tree = json.loads(example_text("dozen_shots"))
     dry = api.compute(loads(json.dumps(tree)), tier="drag")
-    body = frame(dry, 0, Wish(0, 1, frozenset(NAMES), (), True))
+    body, _told = frame(dry, 0, Wish(0, 1, frozenset(NAMES), (), True))
     length = int.from_bytes(body[4:8], "little")
     heads = {head["name"]: head for head in json.loads(body[8 : 8 + length])["arrays"]}
 

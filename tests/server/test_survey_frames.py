@@ -35,7 +35,7 @@ def job_of(example=None, **site):
 
 def arrays_of(job, *names, at_rest=True):
     """Arrays of a frame by name, each with its head."""
-    body = frame(api.compute(job), 0, Wish(0, 1, frozenset(names), (), at_rest))
+    body, _told = frame(api.compute(job), 0, Wish(0, 1, frozenset(names), (), at_rest))
     length = int.from_bytes(body[4:8], "little")
     heads = json.loads(body[8 : 8 + length])["arrays"]
     start = 8 + length

@@ -66,7 +66,7 @@ def dry():
 
 def arrays_of(run, *names, section=()):
     """Arrays of a frame, each with its head."""
-    body = frame(run, 0, Wish(0, 1, frozenset(names), section, True))
+    body, _told = frame(run, 0, Wish(0, 1, frozenset(names), section, True))
     length = int.from_bytes(body[4:8], "little")
     found = []
     for head in json.loads(body[8 : 8 + length])["arrays"]:

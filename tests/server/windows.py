@@ -15,6 +15,7 @@ from websockets.sync.client import connect
 
 from pondwright.server.app import make_app
 from pondwright.server.run import configured, open_door
+from tests.frames import whole
 
 PATIENCE = 60.0  # seconds; only a server that hangs ever needs them
 
@@ -69,6 +70,7 @@ class Window:
 
     def __init__(self, port, job_id, name, rev, greet):
         self.name, self.counter, self.seq = name, 0, 0
+        self.last = None
         self.opened = contextlib.ExitStack()
         self.socket = self.opened.enter_context(
             connect(
@@ -98,7 +100,11 @@ class Window:
     def hear(self):
         """Next thing that the server says: a message, or a frame as :class:`Frame`."""
         raw = self.socket.recv(timeout=PATIENCE)
-        return json.loads(raw) if isinstance(raw, str) else Frame(raw)
+        if isinstance(raw, str):
+            return json.loads(raw)
+        frame = Frame(raw, self.last)
+        self.last = frame.head
+        return frame
 
     def hear_until(self, wanted):
         """Everything up to the first thing that is wanted, that included."""
@@ -137,12 +143,12 @@ class Window:
 class Frame:
     """A decoded frame: its header, and its arrays by name (lists, one for each body)."""
 
-    def __init__(self, body):
+    def __init__(self, body, before=None):
         assert body[:4] == b"PWF1"
         (length,) = struct.unpack_from("<I", body, 4)
         start = 8 + length
         assert start % 8 == 0
-        self.head = json.loads(body[8:start])
+        self.head = whole(json.loads(body[8:start]), before)
         self.arrays, end = {}, 0
         for head in self.head["arrays"]:
             assert head["offset"] % 8 == 0 and head["offset"] >= end

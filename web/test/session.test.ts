@@ -17,7 +17,7 @@ let session: InstanceType<typeof Session>;
 let socket: FakeSocket;
 
 const rename = (name: string) => [{ op: "replace" as const, path: "/name", value: name }];
-const header = (rev: number, seq: number, more: object = {}) => ({ seq, rev, lod: 1, state: "exact", figures: { volume: 1 }, stages: {}, checks: [], grid: null, arrays: [], ...more });
+const header = (rev: number, seq: number, more: object = {}) => ({ seq, rev, lod: 1, since: null, state: "exact", figures: { "shape.storage": { volume: 1 } }, stages: {}, checks: [], grid: null, arrays: [], ...more });
 
 beforeEach(() => {
   vi.useFakeTimers();

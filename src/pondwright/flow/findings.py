@@ -144,9 +144,7 @@ def told_together(findings: Iterable[Finding]) -> tuple[Finding, ...]:
         if finding.alike is not None and finding.grade is not Grade.GOOD:
             key = finding.code, finding.grade, finding.accepted, finding.alike.says
         groups.setdefault(key, []).append(finding)
-    return tuple(
-        _together(group) if len(group) > 1 else replace(group[0], alike=None) for group in groups.values()
-    )
+    return tuple(_together(group) if len(group) > 1 else _alone(group[0]) for group in groups.values())
 
 
 def _together(group: Sequence[Finding]) -> Finding:
@@ -164,6 +162,10 @@ def _together(group: Sequence[Finding]) -> Finding:
         assumes=tuple(_distinct(one for finding in own for one in finding.assumes)),
         alike=None,
     )
+
+
+def _alone(finding: Finding) -> Finding:
+    return finding if finding.alike is None else replace(finding, alike=None)
 
 
 def _distinct(values: Iterable[_T]) -> list[_T]:

@@ -67,6 +67,9 @@ def with_names(findings: Iterable[Finding], job: Job) -> Iterator[Finding]:
         return _QUOTED.sub(name, says)
 
     for finding in findings:
+        if not any("`" in says for says in (finding.says, *(way.says for way in finding.advice))):
+            yield finding
+            continue
         advice = tuple(replace(way, says=told(finding, way.says)) for way in finding.advice)
         yield replace(finding, says=told(finding, finding.says), advice=advice)
 

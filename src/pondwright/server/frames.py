@@ -16,7 +16,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from pondwright import api
 from pondwright.flow.engine import Run, Status
 from pondwright.geometry.contour import contour_lines
 from pondwright.geometry.grid import Grid
@@ -25,7 +24,6 @@ from pondwright.geometry.surface import surface_at
 from pondwright.papers.window import contour_interval
 from pondwright.server.arrays import Array, Arrays, Wish
 from pondwright.server.lining_arrays import add_liner_order, add_liner_rim, add_liners
-from pondwright.server.plain import plain_checks
 from pondwright.server.shape_arrays import (
     add_overflow,
     add_part,
@@ -43,6 +41,7 @@ from pondwright.server.stone_arrays import (
     add_stone_setting,
     add_stone_yard,
 )
+from pondwright.server.told import NOTHING, Told, new_checks, new_figures, told_by
 from pondwright.server.water_arrays import (
     UPLIFT,
     add_drains,
@@ -63,7 +62,7 @@ AT_REST = frozenset(
 """Arrays that no drag of the shape moves; they travel only when nothing is in the hand."""
 
 
-def frame(run: Run, rev: int, wish: Wish) -> bytes:
+def frame(run: Run, rev: int, wish: Wish, before: Told = NOTHING) -> tuple[bytes, Told]:
     """Frame of a run, as a client wished for it.
 
     Parameters
@@ -71,10 +70,13 @@ def frame(run: Run, rev: int, wish: Wish) -> bytes:
     run : Run
     rev : int       Revision of the document under the run.
     wish : Wish
+    before : Told   What the client has been told; the frame goes on from it.
 
     Returns
     -------
     bytes
+    Told
+        What the client has been told once it has this frame.
     """
     arrays = Arrays()
     ground = run.results.site.ground
@@ -87,22 +89,23 @@ def frame(run: Run, rev: int, wish: Wish) -> bytes:
             add(arrays, run, wish)
     if len(wish.section) > 1 and _are_whole(run, _DUG):
         _add_section(arrays, run, wish.section)
-    found = api.checks(run)
+    told = told_by(wish.seq, run)
     header = {
         "seq": wish.seq,
         "rev": rev,
         "lod": wish.lod,
+        "since": before.seq,
         "state": "exact" if all(one.status is not Status.STALE for one in run.stages.values()) else "moving",
-        "figures": {one.path: _finite(one.value) for one in api.figures(run)},
+        "figures": new_figures(run, before),
         "stages": {name: state.status for name, state in run.stages.items()},
-        "checks": plain_checks((*found.stop, *found.look, *found.good)),
+        "checks": new_checks(told.checks, before.checks),
         "grid": None if grid is None else {
             "origin_east": grid.origin_east, "origin_north": grid.origin_north,
             "spacing": grid.spacing, "columns": grid.columns, "rows": grid.rows,
         },
         "arrays": arrays.heads,
     }  # fmt: skip
-    return _packed(header, arrays.bodies)
+    return _packed(header, arrays.bodies), told
 
 
 def _are_whole(run: Run, stages: Sequence[str]) -> bool:
@@ -114,10 +117,6 @@ def _packed(header: Mapping[str, Any], bodies: Sequence[bytes]) -> bytes:
     head = json.dumps(header, separators=(",", ":"), allow_nan=False).encode()
     head += b" " * (-(len(MAGIC) + 4 + len(head)) % 8)
     return b"".join([MAGIC, struct.pack("<I", len(head)), head, *bodies])
-
-
-def _finite(value: float | None) -> float | None:
-    return None if value is None or not math.isfinite(value) else float(value)
 
 
 def _thinned(grid: Grid, lod: int) -> Grid:

@@ -34,6 +34,7 @@ from pondwright.server.frames import frame
 from pondwright.server.known import is_exact, known, new_shelf, put
 from pondwright.server.messages import Message, heard, is_count, read_wish, too_long, word
 from pondwright.server.plain import plain, plain_edits, plain_refusal
+from pondwright.server.told import NOTHING, Told
 from pondwright.store import (
     Accepted,
     KeptEdit,
@@ -80,7 +81,7 @@ class LiveJob:
 
 @dataclass(eq=False)
 class Client:
-    """One window on a job: the wish that waits, the run that its drag goes on from, what it will be told."""
+    """One window on a job: the wish that waits, the run that its drag goes on from, what it has been told."""
 
     socket: WebSocket
     live: LiveJob
@@ -88,6 +89,7 @@ class Client:
     waiting: Message | None = None
     rung: asyncio.Event = field(default_factory=asyncio.Event)
     preview: Run | None = None
+    told: Told = NOTHING
     unsent: asyncio.Queue[str | bytes | None] = field(default_factory=asyncio.Queue)
 
     def tell(self, **message: object) -> None:
@@ -290,10 +292,8 @@ class Workshop:
         live = client.live
         edit = read_edit({"id": "preview", "base": live.rev, "ops": ops, "label": ""})
         rev, after = live.rev, client.preview or live.run
-        client.preview, body = await _in(
-            self._quick, partial(_preview, live.job, live.log, edit, after, rev, wish)
-        )
-        await client.show(body)
+        client.preview = await _in(self._quick, partial(api.drag, live.job, edit, live.log, after=after))
+        await self._show(client, client.preview, rev, wish, self._quick)
 
     async def _show_at_rest(self, client: Client, wish: Wish) -> None:
         """Show the newest revision: at once what is quick, then the rest, unless something newer comes."""
@@ -314,8 +314,13 @@ class Workshop:
         run = await _in(pool, partial(api.compute, live.job, log, tier, after=after, cancelled=overtaken))
         exact = self._keep(live, run, rev)
         if exact or not overtaken():
-            await client.show(await _in(pool, partial(frame, run, rev, wish)))
+            await self._show(client, run, rev, wish, pool)
         return exact and rev == live.rev
+
+    async def _show(self, client: Client, run: Run, rev: int, wish: Wish, pool: ThreadPoolExecutor) -> None:
+        """Show a run: what is new of it since the last frame of this window."""
+        body, client.told = await _in(pool, partial(frame, run, rev, wish, client.told))
+        await client.show(body)
 
     def _keep(self, live: LiveJob, run: Run, rev: int) -> bool:
         """Remember a run; gives whether it is exact."""
@@ -392,11 +397,6 @@ def _news(store: Store, live: LiveJob, runs: Sequence[Run]) -> tuple[tuple[KeptE
         return edits, live.job, None
     job = with_parts_of(loaded(store, live.id, edits[-1].rev)[0], live.job)
     return edits, job, known(runs, job, live.log)
-
-
-def _preview(job: Job, log: Log, edit: Edit, after: Run | None, rev: int, wish: Wish) -> tuple[Run, bytes]:
-    run = api.drag(job, edit, log, after=after)
-    return run, frame(run, rev, wish)
 
 
 def _balanced(job: Job, log: Log, edit: Edit, after: Run | None) -> Edit:

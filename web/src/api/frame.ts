@@ -91,11 +91,20 @@ export interface FrameHeader {
   readonly rev: number;
   readonly lod: number;
   readonly state: "exact" | "moving";
-  readonly figures: Readonly<Record<string, number | null>>;
+  /** By stage, then by path. */
+  readonly figures: Readonly<Record<string, StageFigures>>;
   readonly stages: Readonly<Record<string, string>>;
   readonly checks: readonly Finding[];
   readonly grid: FrameGrid | null;
   readonly arrays: readonly ArrayHead[];
+}
+
+export type StageFigures = Readonly<Record<string, number | null>>;
+
+/** As it travels: only what is new since another frame, and the places in its list of the checks that are not. */
+interface SentHeader extends Omit<FrameHeader, "checks"> {
+  readonly since: number | null;
+  readonly checks: readonly (Finding | number)[];
 }
 
 export interface Field {
@@ -125,16 +134,28 @@ const MAKERS = {
   uint8: Uint8Array,
 } as const;
 
-/** Read a frame; throws an Error when the bytes are not one. */
-export function decodeFrame(bytes: ArrayBuffer): Frame {
+/** Read a frame that goes on from the one before; throws an Error when the bytes are not one, or it goes on from another. */
+export function decodeFrame(bytes: ArrayBuffer, before: Frame | null = null): Frame {
   const magic = new TextDecoder().decode(new Uint8Array(bytes, 0, 4));
   if (magic !== MAGIC) throw new Error(`not a frame: it begins with ${magic}`);
   const length = new DataView(bytes).getUint32(4, true);
-  const header = JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 8, length))) as FrameHeader;
+  const header = whole(JSON.parse(new TextDecoder().decode(new Uint8Array(bytes, 8, length))) as SentHeader, before?.header ?? null);
   const start = 8 + length;
   const every = header.arrays.map((head) => fieldOf(bytes, start, head));
   const fields = Object.fromEntries(every.toReversed().map((field) => [field.head.name, field]));
   return { header, fields, every };
+}
+
+/** A header with everything that the frames before it told; a list of checks in which nothing is new stays the same object. */
+function whole({ since, ...header }: SentHeader, before: FrameHeader | null): FrameHeader {
+  if (since !== null && since !== before?.seq) throw new Error(`this frame goes on from frame ${since}, and the last one was ${before?.seq ?? "none"}`);
+  const known = since === null ? null : before;
+  return { ...header, figures: { ...known?.figures, ...header.figures }, checks: told(header.checks, known?.checks ?? []) };
+}
+
+function told(checks: SentHeader["checks"], before: readonly Finding[]): readonly Finding[] {
+  if (checks.length === before.length && checks.every((check, place) => check === place)) return before;
+  return checks.map((check) => (typeof check === "number" ? before[check] as Finding : check));
 }
 
 /** The array of a name that is about a body; without a body the first. */

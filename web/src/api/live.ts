@@ -58,6 +58,8 @@ export class LiveLink {
   private socket: WebSocket | null = null;
   private readonly unanswered = new Map<string, PendingEdit>();
   private waiting: LiveRequest | null = null;
+  /** The frame that the next one goes on from; a new connection begins anew. */
+  private last: Frame | null = null;
   private underWay: number | null = null;
   private seq = 0;
   private wait = FIRST_WAIT_MS;
@@ -171,13 +173,15 @@ export class LiveLink {
   }
 
   private receiveFrame(data: ArrayBuffer): void {
-    const frame = decodeFrame(data);
-    const answered = frame.header.seq === this.underWay;
+    const frame = decodeFrame(data, this.last);
+    this.last = frame;
+    if (frame.header.seq === this.underWay) {
+      this.underWay = null;
+      // The server works on the next wish while this answer is drawn.  Drawing is not overrun: the answer
+      // to that one is heard when this one is on the screen.
+      this.sendWaiting();
+    }
     this.events.frame(frame);
-    if (!answered) return;
-    this.underWay = null;
-    // The next wish goes when this answer has been drawn, so that drawing is never overrun.
-    window.requestAnimationFrame(() => this.sendWaiting());
   }
 
   private sendWaiting(): void {

@@ -37,8 +37,9 @@ export class HeightHand {
 
   /** Height of a grip as it is shown now. */
   value({ name, body }: Grip): number | null {
-    const { shown, figures } = this.session;
-    return (name === "level" ? levelOf : freeboardOf)(shown.value, figures.value, body);
+    const { shown, answered, figures } = this.session;
+    const job = this.held.value ? shown.value : answered.value;
+    return (name === "level" ? levelOf : freeboardOf)(job, figures.value, body);
   }
 
   /** Take hold with the pointer; the target keeps it until it is let go. */

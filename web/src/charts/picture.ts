@@ -15,7 +15,8 @@ export interface Box {
   readonly bottom: number;
 }
 
-export const pixels = (value: number): string => value.toFixed(1);
+/** A pixel to a tenth, as text; rounding is many times faster than `toFixed`, and a drag writes ten thousand of them. */
+export const pixels = (value: number): string => `${Math.round(value * 10) / 10}`;
 
 /** A line through points given in pixels. */
 export function pathOf(points: Iterable<readonly [number, number]>, close = false): string {

@@ -7,7 +7,7 @@
  * top of both and is not an edit before the drop.
  */
 
-import type { Frame } from "../api/frame";
+import type { Frame, StageFigures } from "../api/frame";
 import { LiveLink, type PendingEdit } from "../api/live";
 import type { Fault, Finding, Job, KeptEdit } from "../api/types";
 import { type Json, type Op, applyOps, inverseOps, valueAtPath } from "./ops";
@@ -43,6 +43,8 @@ export class Session {
   readonly job: Signal<Job | null> = signal<Job | null>(null);
   readonly preview: Signal<readonly Op[] | null> = signal<readonly Op[] | null>(null);
   readonly shown: ReadonlySignal<Job | null>;
+  /** What is shown, but under a moving hand only as of the newest answer: for views that draw the answers. */
+  readonly answered: ReadonlySignal<Job | null>;
   readonly rev: Signal<number> = signal(-1);
   readonly frame: Signal<Frame | null> = signal<Frame | null>(null);
   readonly figures: ReadonlySignal<Readonly<Record<string, number>>>;
@@ -85,6 +87,11 @@ export class Session {
     this.shown = computed(() => {
       const job = this.job.value;
       return job && this.preview.value ? applyOps(job as unknown as Json, this.preview.value) as unknown as Job : job;
+    });
+    const moving = computed(() => this.preview.value !== null);
+    this.answered = computed(() => {
+      void this.frame.value;
+      return moving.value ? untracked(() => this.shown.value) : this.shown.value;
     });
     this.figures = computed(() => known(this.frame.value?.header.figures ?? {}));
     this.waterLine = computed(() => {
@@ -358,9 +365,13 @@ function changed(job: Job, ops: readonly Op[]): Job {
   return applyOps(job as unknown as Json, ops) as unknown as Job;
 }
 
-/** Figures that have a value. */
-function known(figures: Readonly<Record<string, number | null>>): Readonly<Record<string, number>> {
-  return Object.fromEntries(Object.entries(figures).filter((pair): pair is [string, number] => pair[1] !== null));
+/** Figures that have a value, of all stages. */
+function known(stages: Readonly<Record<string, StageFigures>>): Readonly<Record<string, number>> {
+  const found: Record<string, number> = {};
+  for (const figures of Object.values(stages)) {
+    for (const path in figures) if (figures[path] !== null) found[path] = figures[path] as number;
+  }
+  return found;
 }
 
 /** The document with the parts that every reader asks for; what has its default may be left out of it. */

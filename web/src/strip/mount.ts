@@ -87,7 +87,7 @@ class StripView {
   private model(): Model {
     const { session } = this;
     void [units.value, heights.value, look.value, this.redraw.value, this.hand.held.value];
-    const job = session.shown.value;
+    const job = this.hand.held.value ? session.shown.value : session.answered.value;
     const edges = edgesOf(this.readField(session.frame.value), job);
     return { job, edges, strip: job && this.stripModel(job, edges), asTable: this.asTable.value, fault: this.hand.fault.value };
   }

@@ -35,13 +35,14 @@ interface Room {
 /** A name for each line that has room for one; the first lines choose first. */
 export function lineNames(lines: readonly NamedLine[], box: Box): LineName[] {
   const rooms: Room[] = [];
+  const drawn = lines.map(({ points }) => columnsOf(points, box));
   return lines.flatMap(({ text, kind, points }): LineName[] => {
     let best: { cost: number; x: number; y: number; room: Room } | null = null;
     for (const [x, height] of tried(points, box, text)) {
       for (const off of [OVER, UNDER]) {
         const room = roomOf(text, x, height + off);
         if (room.top < box.top || room.bottom > box.bottom || room.right > box.right) continue;
-        const cost = rooms.filter((other) => overlap(room, other)).length * TAKEN + lines.filter((line) => crosses(line.points, room)).length;
+        const cost = rooms.filter((other) => overlap(room, other)).length * TAKEN + drawn.filter((columns) => crosses(columns, room)).length;
         if (best === null || cost < best.cost) best = { cost, x, y: height + off, room };
       }
     }
@@ -65,13 +66,35 @@ function overlap(one: Room, other: Room): boolean {
   return one.left < other.right && other.left < one.right && one.top < other.bottom && other.top < one.bottom;
 }
 
-/** Whether a line runs through a room: by its points, and by what lies between two of them. */
-function crosses(points: readonly Corner[], room: Room): boolean {
-  return points.some(([x, y], at) => {
-    const before = points[at - 1] ?? [x, y];
-    if (Math.max(x, before[0]) < room.left || Math.min(x, before[0]) > room.right) return false;
-    return Math.min(y, before[1]) <= room.bottom && Math.max(y, before[1]) >= room.top;
+/** Of a line: its highest and its lowest pixel in each column of pixels from the left of a box. */
+interface Columns {
+  readonly left: number;
+  readonly tops: Float32Array;
+  readonly bottoms: Float32Array;
+}
+
+/** Which pixels a line runs through: many rooms are asked about the same few lines. */
+function columnsOf(points: readonly Corner[], box: Box): Columns {
+  const count = Math.max(0, Math.ceil(box.right - box.left));
+  const [tops, bottoms] = [new Float32Array(count).fill(Infinity), new Float32Array(count).fill(-Infinity)];
+  points.forEach(([x, y], at) => {
+    const [fromX, fromY] = points[at - 1] ?? [x, y];
+    const last = Math.min(Math.floor(Math.max(x, fromX) - box.left), count - 1);
+    for (let column = Math.max(Math.floor(Math.min(x, fromX) - box.left), 0); column <= last; column += 1) {
+      tops[column] = Math.min(tops[column] as number, y, fromY);
+      bottoms[column] = Math.max(bottoms[column] as number, y, fromY);
+    }
   });
+  return { left: box.left, tops, bottoms };
+}
+
+/** Whether a line runs through a room. */
+function crosses({ left, tops, bottoms }: Columns, room: Room): boolean {
+  const last = Math.min(Math.floor(room.right - left), tops.length - 1);
+  for (let column = Math.max(Math.floor(room.left - left), 0); column <= last; column += 1) {
+    if ((tops[column] as number) <= room.bottom && (bottoms[column] as number) >= room.top) return true;
+  }
+  return false;
 }
 
 /** A reading in as many lines as a width wants, broken at its dots. */

@@ -20,7 +20,7 @@ import type { WordsOfPlan } from "../labels";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import { type DrainLine, drainsOf, newestTold } from "../water-fields";
-import { type Desk, type PlanLayer, jobOf } from "./layer";
+import { type Desk, type PlanLayer, jobOfSection } from "./layer";
 import { type SignName, sign } from "./signs";
 import { closed, lineFeature, pointFeature } from "./vectors";
 import { WATER_GAP, setAt } from "./words";
@@ -38,9 +38,10 @@ export function drainsLayer(desk: Desk): PlanLayer {
   let words: WordsOfPlan = desk.words.value;
   const read = newestTold(drainsOf);
   const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, resolution, words), declutter: true });
+  const job = jobOfSection(desk, "groundwater");
   const stop = redraw(
     () => ({
-      job: jobOf(desk),
+      job: job(),
       selection: desk.session.selection.value,
       profiles: read(desk.session.frame.value),
       readings: desk.shown.layers.readings.value,

@@ -29,3 +29,13 @@ export interface PlanLayer {
 export function jobOf({ session }: Desk): Job | null {
   return session.shown.value;
 }
+
+/** The job as it is shown; while the hand moves what is in other sections than this one, as it was when the hand took hold. */
+export function jobOfSection({ session }: Desk, section: keyof Job): () => Job | null {
+  let kept: Job | null = null;
+  return () => {
+    const job = session.shown.value;
+    if (session.preview.value === null || job?.[section] !== kept?.[section]) kept = job;
+    return kept;
+  };
+}

@@ -13,7 +13,7 @@ import type { Job } from "../../api/types";
 import { shown as shownValue } from "../../format/shown";
 import type { Selection } from "../../state/session";
 import { units } from "../../state/settings";
-import { type Built, linedOf, nameOf, pointsOf } from "../built";
+import { type Built, isLined, linedOf, nameOf, pointsOf } from "../built";
 import { FONT, type LineName, colour, faded, fill, halo, inkOf, pen } from "../ink";
 import type { WordsOfPlan } from "../labels";
 import { drawnPlace } from "../places";
@@ -37,7 +37,11 @@ export function linedLayer(desk: Desk): PlanLayer {
   let words: WordsOfPlan = desk.words.value;
   const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, resolution, words), declutter: true });
   const stop = redraw(
-    () => ({ job: jobOf(desk), selection: desk.session.selection.value, on: desk.shown.layers.lined.value, unit: units.value, written: desk.words.value }),
+    () => {
+      const [on, selection] = [desk.shown.layers.lined.value, desk.session.selection.value];
+      const job = on || isLined(selection?.kind ?? "") ? jobOf(desk) : null;
+      return { job, selection, on, unit: units.value, written: desk.words.value };
+    },
     ({ job, selection, on, written }) => {
       words = written;
       source.clear(true);

@@ -20,7 +20,7 @@ import { redraw } from "../redraw";
 import { type StoneArea, type StoneRun, type Yard, areasTold, runsTold, settingTold, yardTold } from "../stone-fields";
 import { type LaidStone, type StonePlace, handleOf, laidAlong, outlineOf, piecesOf, stonePlaces, turnOf } from "../stones";
 import { newestTold } from "../water-fields";
-import { type Desk, type PlanLayer, jobOf } from "./layer";
+import { type Desk, type PlanLayer, jobOf, jobOfSection } from "./layer";
 import { sign } from "./signs";
 import { lineFeature, pointFeature, polygonFeature } from "./vectors";
 import { STONE_GAP, isNamed, setAt } from "./words";
@@ -190,10 +190,11 @@ export function stonesLayer(desk: Desk): PlanLayer {
   let words: WordsOfPlan = desk.words.value;
   const layer = new VectorLayer({ source, style: (feature, resolution) => stoneStyles(feature as unknown as Looked, resolution, words) });
   const [readYard, readSetting] = [newestTold(yardTold), newestTold(settingTold)];
+  const job = jobOfSection(desk, "stone");
   const stop = redraw(
     () => {
       const frame = desk.session.frame.value;
-      return { job: jobOf(desk), selection: desk.session.selection.value, yard: readYard(frame), setting: readSetting(frame), on: desk.shown.layers.stones.value, moving: desk.session.preview.value !== null, written: desk.words.value };
+      return { job: job(), selection: desk.session.selection.value, yard: readYard(frame), setting: readSetting(frame), on: desk.shown.layers.stones.value, moving: desk.session.preview.value !== null, written: desk.words.value };
     },
     ({ job, selection, yard, setting, on, moving, written }) => {
       words = written;

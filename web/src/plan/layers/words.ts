@@ -49,6 +49,7 @@ export function followWords(desk: Sources): { readonly words: ReadonlySignal<Wor
   const words = signal<WordsOfPlan>(wordsOfPlan([], []));
   let known = "";
   const stop = effect(() => {
+    if (desk.session.preview.value !== null) return;
     const job = desk.session.job.value;
     void units.value;
     const [all, marks] = job ? [wordsOn(desk, job), marksOn(desk, job)] : [[], []];
