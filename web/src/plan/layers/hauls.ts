@@ -19,7 +19,7 @@ import type { WordsOfPlan } from "../labels";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import { middleOfPlace, soilPlaces } from "../soil-places";
-import type { Desk, PlanLayer } from "./layer";
+import { type Desk, type PlanLayer, jobOfSection } from "./layer";
 import { type SignName, sign } from "./signs";
 import { lineFeature, pointFeature, polygonFeature } from "./vectors";
 import { SOIL_GAP, setAt } from "./words";
@@ -32,12 +32,13 @@ interface Looked {
   getGeometry(): unknown;
 }
 
+const NONE: readonly Haul[] = [];
 let made: { readonly from: unknown; readonly arrows: readonly Haul[] } = { from: null, arrows: [] };
 
 /** Arrows that are shown, none while the layer is off. */
 export function haulArrows({ fields, shown }: Pick<Desk, "fields" | "shown">): readonly Haul[] {
   const kept = fields.of("hauls").value;
-  if (!shown.layers.hauls.value) return [];
+  if (!shown.layers.hauls.value) return NONE;
   const [places, starts] = [fields.of("haul_bends").value, fields.of("haul_bend_starts").value];
   const bends = places === null || starts === null ? null : { places: places.field.data, starts: starts.field.data };
   if (made.from !== kept) made = { from: kept, arrows: arrows(haulsOf(kept, bends)) };
@@ -49,11 +50,12 @@ export function haulsLayer(desk: Desk): PlanLayer {
   let words: WordsOfPlan = desk.words.value;
   const layer = new VectorLayer({ source, style: (feature, resolution) => styleOf(feature as unknown as Looked, resolution, words), declutter: true });
   const feet = computed(() => feetOf(desk));
+  const job = jobOfSection(desk, "earth");
   const stop = redraw(
     () => {
       const selection = desk.session.selection.value;
       return {
-        job: desk.session.shown.value,
+        job: job(),
         on: desk.shown.layers.piles.value,
         arrows: haulArrows(desk),
         feet: feet.value,
