@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import typer
-
-from pondwright import api
 from pondwright.base.errors import DomainError
 from pondwright.base.findings import Op
 from pondwright.base.kinds import LENGTH
@@ -66,7 +63,5 @@ def added(job: Job, name: str, out: Path | None) -> Job:
     if name in job.shape.bank_types:
         raise DomainError(f"`--add {name}`: the job has a bank type `{name}` already")
     row = banks[name].model_dump(mode="json", exclude_defaults=True)
-    edited = api.edit(job, Edit("bank", 0, (Op("add", f"/shape/bank_types/{name}", row),), "Add a bank type"))
-    api.save_job(edited, out)
-    typer.echo(f"wrote {out}", err=True)
-    return edited
+    edit = Edit("bank", 0, (Op("add", f"/shape/bank_types/{name}", row),), "Add a bank type")
+    return output.written(job, edit, out)

@@ -6,9 +6,6 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-import typer
-
-from pondwright import api
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import AREA, LENGTH, RATIO, SOIL_VOLUME, Kind
 from pondwright.base.units import Shown
@@ -106,10 +103,7 @@ def taken(run: Run, body: str, name: str, out: Path | None) -> Job:
     chosen = variants[name]
     if chosen.refused:
         raise DomainError(f"`--take {name}` cannot be taken: {chosen.refused}")
-    bent = api.edit(run.job, Edit("bend", 0, chosen.ops, chosen.says))
-    api.save_job(bent, out)
-    typer.echo(f"wrote {out}", err=True)
-    return bent
+    return output.written(run.job, Edit("bend", 0, chosen.ops, chosen.says), out)
 
 
 def _cells(variant: Any, shown: Shown) -> tuple[str, ...]:

@@ -7,9 +7,14 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from enum import StrEnum
+from pathlib import Path
 from typing import Any
 
 import typer
+
+from pondwright import api
+from pondwright.job.document import Job
+from pondwright.job.edits import Edit
 
 _COLOURS = {"stop": "red", "look": "yellow", "good": "green"}
 
@@ -39,6 +44,25 @@ def print_json(value: Any) -> None:
     value : object
     """
     typer.echo(json.dumps(plain_of(value), indent=1, ensure_ascii=False, allow_nan=False))
+
+
+def written(job: Job, edit: Edit, out: Path) -> Job:
+    """The job with an edit, written to a file.
+
+    Parameters
+    ----------
+    job : Job
+    edit : Edit
+    out : Path
+
+    Returns
+    -------
+    Job
+    """
+    edited = api.edit(job, edit)
+    api.save_job(edited, out)
+    typer.echo(f"wrote {out}", err=True)
+    return edited
 
 
 def graded(word: str) -> str:

@@ -10,7 +10,6 @@ pondwright.rooms.earth.balance : how seldom a balance needs the job itself.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -19,6 +18,7 @@ from typing import Any
 from pondwright.base.findings import Finding, Grade
 from pondwright.base.kinds import Area, Elevation
 from pondwright.flow.engine import Last
+from pondwright.flow.names import named
 from pondwright.job.fields import value_of
 from pondwright.rooms.earth import stage as earth
 from pondwright.rooms.earth.levels import SAME_LEVEL
@@ -35,8 +35,6 @@ DRAG_STAGES = (
     ("shape.storage", shape.storage_stage),
 )
 """Stages that take over what a level does not move; without a difference to the job computed afresh."""
-
-_ID = re.compile(r"`([a-z][a-z0-9_]*)`")
 
 
 def balance_stage(
@@ -204,8 +202,7 @@ class JobTrial:
 
     def _named(self, says: str) -> str:
         """A sentence with the names of the waters in it."""
-        rows = self.view["shape.bodies"]
-        return _ID.sub(lambda id_: rows[id_[1]].name or id_[1] if id_[1] in rows else id_[0], says)
+        return named(says, {"shape.bodies": self.view["shape.bodies"]})
 
 
 def _liner(body: str, view: Mapping[str, Any], found: Mapping[str, Any]) -> Area:

@@ -55,23 +55,39 @@ def with_names(findings: Iterable[Finding], job: Job) -> Iterator[Finding]:
     What has no name is called by its id, with a capital letter where a sentence begins.
     """
     rows = {path: _rows(job, path) for path in NAMED}
-
-    def told(finding: Finding, says: str) -> str:
-        def name(found: re.Match[str]) -> str:
-            path = _meant(found[1], finding.where.paths, rows)
-            if path is None:
-                return found[0]
-            begins = _SENTENCE_BEGINS.search(found.string[: found.start()]) is not None
-            return _called(path, rows, begins)
-
-        return _QUOTED.sub(name, says)
-
     for finding in findings:
         if not any("`" in says for says in (finding.says, *(way.says for way in finding.advice))):
             yield finding
             continue
-        advice = tuple(replace(way, says=told(finding, way.says)) for way in finding.advice)
-        yield replace(finding, says=told(finding, finding.says), advice=advice)
+        about = finding.where.paths
+        advice = tuple(replace(way, says=named(way.says, rows, about)) for way in finding.advice)
+        yield replace(finding, says=named(finding.says, rows, about), advice=advice)
+
+
+def named(says: str, rows: Mapping[str, Mapping[str, Row]], about: Sequence[str] = ()) -> str:
+    """A sentence that calls rows of the document by their names, where it had their ids in backticks.
+
+    Parameters
+    ----------
+    says : str
+    rows : mapping of str to mapping of str to Row
+        Rows by the path of their map, `shape.bodies` among them.
+    about : sequence of str
+        Paths that the sentence is about.
+
+    Returns
+    -------
+    str
+    """
+
+    def name(found: re.Match[str]) -> str:
+        path = _meant(found[1], about, rows)
+        if path is None:
+            return found[0]
+        begins = _SENTENCE_BEGINS.search(found.string[: found.start()]) is not None
+        return _called(path, rows, begins)
+
+    return _QUOTED.sub(name, says)
 
 
 def _rows(job: Job, path: str) -> Mapping[str, Row]:
