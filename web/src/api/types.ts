@@ -62,6 +62,7 @@ export interface Thing extends Row {
   readonly kind: string;
   readonly place: Place;
   readonly size?: number | null;
+  readonly height?: number | null;
   readonly depth?: number | null;
   readonly clear?: number | null;
   readonly service?: Service | null;

@@ -1,14 +1,21 @@
-/** Walls, fences and lights as upright faces, bridges and decks as ribbons, for the view in the round. Pure; metres. */
+/** Walls, fences and lights as upright faces, bridges and decks as ribbons, paths as bands on the ground, for the view in the round. Pure; metres. */
 
 import type { Job, Point, Way } from "../api/types";
 import type { SitePoint } from "../geometry/types";
 import { FIRST_HEIGHTS, FIRST_WIDTHS, SEEN_THROUGH, lengthAlong } from "../plan/built";
+import { drawnPlace } from "../plan/places";
 import type { RimTold } from "../plan/lining-fields";
+import type { Ground } from "./terrain";
 
 export type Corner3 = readonly [east: number, north: number, height: number];
 
 /** Four corners, one after the other round the face. */
 export type Face = readonly [Corner3, Corner3, Corner3, Corner3];
+
+/** A band on the ground has so many strips, is cut so often, and lies so much over the ground, which it then follows [-, m, m]. */
+const STRIPS = 4;
+const CUT = 0.4;
+const BAND_OVER = 0.03;
 
 /** A wall is cut so often, so that its foot follows the ground [m]. */
 const PIECE = 1;
@@ -16,13 +23,13 @@ const PIECE = 1;
 /** Posts of a fence that one sees through, and its rails, as shares of its height [m, -]. */
 const POST = 0.1;
 const RAILS = [[0.2, 0.32], [0.84, 0.96]] as const;
+/** What stands upright, and is not walked on. */
+const UPRIGHT: ReadonlySet<Way["kind"]> = new Set(["wall", "fence", "light"]);
 /** A cell beside a wall the ground is looked at [m]. */
 const BESIDE = 0.3;
 
-type Ground = (east: number, north: number) => number;
-
 /** Faces of what stands upright or spans: walls, fences and lights, bridges and decks that have a level. */
-export function facesOf(job: Job, ground: (east: number, north: number) => number): Face[] {
+export function facesOf(job: Job, ground: Ground): Face[] {
   return Object.values(job.shape.ways ?? {}).flatMap((way) => {
     if (way.status === "remove") return [];
     if (way.kind === "light" && way.place.at === "point") return lamp(way.place, way, ground);
@@ -31,6 +38,48 @@ export function facesOf(job: Job, ground: (east: number, north: number) => numbe
     if (way.kind === "wall") return wallFaces(line, way, ground);
     if (way.kind === "fence") return fenceFaces(line, way, ground);
     return way.kind === "bridge" || way.kind === "deck" ? ribbon(line, way) : [];
+  });
+}
+
+/** Bands of what one walks on along a line: paths, steps, and what has no level of its own. */
+export function bandFaces(job: Job, ground: Ground): Face[] {
+  return Object.values(job.shape.ways ?? {}).flatMap((way) => {
+    const spans = way.kind === "bridge" || way.kind === "deck";
+    if (way.status === "remove" || way.place.at !== "line" || UPRIGHT.has(way.kind) || (spans && way.level !== null && way.level !== undefined)) return [];
+    return band(way.place.points.map(({ east, north }): SitePoint => [east, north]), way.width ?? FIRST_WIDTHS[way.kind], ground);
+  });
+}
+
+/** Outlines of what one walks on that is an area. */
+export function areasOf(job: Job): (readonly SitePoint[])[] {
+  return Object.values(job.shape.ways ?? {}).flatMap((way) => {
+    const drawn = way.status === "remove" || UPRIGHT.has(way.kind) ? null : drawnPlace(job, way.place);
+    return drawn?.as === "ring" ? [drawn.ring] : [];
+  });
+}
+
+function band(line: readonly SitePoint[], width: number, ground: Ground): Face[] {
+  const parts = pieces(line, CUT);
+  const ways = parts.map(([from, to]): SitePoint => {
+    const long = Math.hypot(to[0] - from[0], to[1] - from[1]);
+    return [(to[0] - from[0]) / long, (to[1] - from[1]) / long];
+  });
+  const [first] = parts;
+  if (!first) return [];
+  // Where the line bends, the band goes on without a gap: each row of corners lies across both pieces.
+  const rows = [first[0], ...parts.map(([, to]) => to)].map(([east, north], at): Corner3[] => {
+    const [before, after] = [ways[Math.max(at - 1, 0)] as SitePoint, ways[Math.min(at, ways.length - 1)] as SitePoint];
+    const [x, y] = [before[0] + after[0], before[1] + after[1]];
+    const long = Math.hypot(x, y) || 1;
+    return Array.from({ length: STRIPS + 1 }, (_, strip): Corner3 => {
+      const away = (strip / STRIPS - 0.5) * width;
+      const here: SitePoint = [east - (y / long) * away, north + (x / long) * away];
+      return [...here, ground(...here) + BAND_OVER];
+    });
+  });
+  return rows.slice(1).flatMap((next, at) => {
+    const row = rows[at] as Corner3[];
+    return Array.from({ length: STRIPS }, (_, strip): Face => [row[strip], next[strip], next[strip + 1], row[strip + 1]] as unknown as Face);
   });
 }
 

@@ -10,6 +10,9 @@ export interface Terrain {
   readonly triangles: Uint32Array;
 }
 
+/** Height of a surface at a place [m]. */
+export type Ground = (east: number, north: number) => number;
+
 export interface Surface {
   readonly field: Field;
   readonly grid: FrameGrid;
@@ -36,6 +39,51 @@ export function terrainOf({ field, grid }: Surface, most: number, origin: readon
     }
   }
   return { columns: across.length, rows: up.length, positions, triangles: trianglesOf(across.length, up.length) };
+}
+
+/** Upright of the ground at every node for its shading, from all eight nodes around it: heights come in whole centimetres, whose steps are not to be seen. */
+export function normalsOf({ columns, rows, positions }: Terrain): Float32Array {
+  const normals = new Float32Array(positions.length);
+  const node = (row: number, column: number): number => 3 * (clamped(row, rows) * columns + clamped(column, columns));
+  for (let row = 0; row < rows; row += 1) {
+    for (let column = 0; column < columns; column += 1) {
+      let [across, up, wide, long] = [0, 0, 0, 0];
+      for (const [beside, weight] of AROUND) {
+        const [west, east] = [node(row + beside, column - 1), node(row + beside, column + 1)];
+        const [south, north] = [node(row - 1, column + beside), node(row + 1, column + beside)];
+        across += weight * ((positions[east + 2] as number) - (positions[west + 2] as number));
+        wide += weight * ((positions[east] as number) - (positions[west] as number));
+        up += weight * ((positions[north + 2] as number) - (positions[south + 2] as number));
+        long += weight * ((positions[north + 1] as number) - (positions[south + 1] as number));
+      }
+      const [x, y] = [-across / wide, -up / long];
+      const length = Math.hypot(x, y, 1);
+      normals.set([x / length, y / length, 1 / length], node(row, column));
+    }
+  }
+  return normals;
+}
+
+const AROUND = [[-1, 1], [0, 2], [1, 1]] as const;
+
+/** Height of a terrain at a place, on the triangles that are drawn; beside the terrain that of its edge. Both from its origin. */
+export function heightOn({ columns, rows, positions }: Terrain, east: number, north: number): number {
+  const at = (node: number, axis: 0 | 1 | 2): number => positions[3 * node + axis] as number;
+  // All columns are as far apart as the first two, but for the last, which may be nearer.
+  const [column, across] = cellOf(east, columns, (index) => at(index, 0));
+  const [row, up] = cellOf(north, rows, (index) => at(index * columns, 1));
+  const sw = row * columns + column;
+  const [low, right, left, high] = [sw, sw + 1, sw + columns, sw + columns + 1].map((node) => at(node, 2)) as [number, number, number, number];
+  if ((row + column) % 2 === 0) return across >= up ? low + across * (right - low) + up * (high - right) : low + up * (left - low) + across * (high - left);
+  return across + up <= 1 ? low + across * (right - low) + up * (left - low) : high + (1 - across) * (left - high) + (1 - up) * (right - high);
+}
+
+/** Cell of a row of nodes in which a place lies, and its share of the way through it. */
+function cellOf(place: number, count: number, nodeAt: (index: number) => number): readonly [number, number] {
+  const first = nodeAt(0);
+  const cell = clamped(Math.floor((place - first) / (nodeAt(1) - first)), count - 1);
+  const [from, to] = [nodeAt(cell), nodeAt(cell + 1)];
+  return [cell, Math.min(Math.max((place - from) / (to - from), 0), 1)];
 }
 
 /** Height of a surface at the node nearest to a place. */

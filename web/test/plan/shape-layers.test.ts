@@ -10,7 +10,7 @@ import { gatesOn } from "../../src/plan/built";
 import type { Kept } from "../../src/plan/fields";
 import { boardsIn, boardsOf, seatWords } from "../../src/plan/layers/built";
 import { reachedRuns } from "../../src/plan/layers/reach";
-import { maskOf } from "../../src/plan/layers/seen";
+import { maskOf } from "../../src/plan/masks";
 import { reachesOf, sidesOf } from "../../src/plan/reaches";
 import { type Edge, edgesOf, lowSpots, reachedSpans } from "../../src/strip/edge";
 import { facesOf } from "../../src/three/built";

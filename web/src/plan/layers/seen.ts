@@ -2,15 +2,11 @@
 
 import ImageLayer from "ol/layer/Image";
 import ImageCanvasSource from "ol/source/ImageCanvas";
-import type { Field, FrameGrid } from "../../api/frame";
-import type { Kept } from "../fields";
+import { maskName, maskOf } from "../masks";
 import { redraw } from "../redraw";
 import { type Shade, shaded } from "../shading";
 import { seenTint } from "../tints";
 import type { Desk, PlanLayer } from "./layer";
-
-/** Seats whose masks share the bits of one byte, as the server packs them. */
-const SEATS_IN_A_MASK = 8;
 
 export function seenLayer(desk: Desk): PlanLayer {
   const { session, fields } = desk;
@@ -29,8 +25,8 @@ export function seenLayer(desk: Desk): PlanLayer {
   const stop = redraw(
     () => {
       const seat = seatInHand(desk);
-      const number = seat === null ? -1 : Object.keys(session.shown.value?.shape.seats ?? {}).indexOf(seat);
-      const group = number < 0 ? null : fields.of(`seen_${Math.floor(number / SEATS_IN_A_MASK)}`).value;
+      const name = maskName(session.shown.value, seat);
+      const group = name === null ? null : fields.of(name).value;
       return { seat, group, moving: session.preview.value !== null };
     },
     ({ seat, group, moving }) => {
@@ -46,12 +42,4 @@ export function seenLayer(desk: Desk): PlanLayer {
 function seatInHand({ session, shown }: Desk): string | null {
   const selection = session.selection.value;
   return shown.layers.seen.value && selection?.kind === "seat" ? selection.id : null;
-}
-
-/** What one seat sees, out of the bits of a group of seats; null while the group does not have it. */
-export function maskOf({ field, head, grid }: Kept, seat: string): { readonly field: Field; readonly grid: FrameGrid } | null {
-  const bit = head.ids?.indexOf(seat) ?? -1;
-  if (bit < 0 || grid === null) return null;
-  const data = Uint8Array.from(field.data, (byte) => (byte >> bit) & 1);
-  return { field: { ...field, data }, grid };
 }
