@@ -13,6 +13,7 @@ from pondwright.flow.results import figure_catalogue
 from pondwright.flow.wishes import WISH, wish_findings
 from pondwright.job.brief import Brief, Wish
 from pondwright.job.document import new_job
+from pondwright.job.earth import Pile
 from pondwright.job.log import Log
 from pondwright.job.rules import Rule
 from pondwright.job.tables import wish_offers
@@ -199,3 +200,18 @@ def test_what_is_offered_as_an_answer_is_there(offer):
         assert offer.bound in ("at_least", "at_most")
     else:
         assert offer.becomes in {limit.code for limit in (*SITE, *SHAPE, *EARTH)} and not offer.bound
+
+
+def test_little_hauling_is_about_what_leaves_the_site_and_not_about_what_waits_in_piles(runs):
+    [offer] = [each for each in wish_offers() if each.id == "little_hauling"]
+    before, heap = runs["larkmeadow"], {"place": {"at": "point", "east": 150.0, "north": 118.0}}
+    piles = {"heap": Pile.model_validate(heap)}
+    job = before.job.model_copy(update={"earth": before.job.earth.model_copy(update={"piles": piles})})
+
+    found = [
+        wished(run, few={"text": offer.says, "figure": offer.figure, "at_most": 1.0})
+        for run in (before, api.compute(job, after=before))
+    ]
+
+    assert [each.grade for each in found] == [Grade.LOOK, Grade.GOOD]
+    assert found[0].value == before.results.earth.soil.leaves > 1.0 and found[1].value == 0.0

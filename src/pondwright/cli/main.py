@@ -212,6 +212,27 @@ def stone(job: JobFile, as_json: AsJson = False) -> None:
 
 
 @app.command()
+def hauls(job: JobFile, as_json: AsJson = False) -> None:
+    """Print where each cubic metre goes, how far a machine drives with it, and where its way bends.
+
+    Ends with 1 if a check stops.
+    """
+    from pondwright import api
+    from pondwright.base.errors import DomainError
+    from pondwright.base.findings import Grade
+    from pondwright.cli import hauls
+
+    run = api.compute(api.open_job(job), tier="settle", only="earth.haul")
+    for state in run.stages.values():
+        if state.failed:
+            raise DomainError(state.findings[0].says)
+    state = run.stages["earth.haul"]
+    hauls.print_hauls(state.result, state.findings, run.job.shown_units, as_json=as_json)
+    if any(finding.grade is Grade.STOP for finding in state.findings):
+        raise typer.Exit(STOPPED)
+
+
+@app.command()
 def level(
     job: JobFile,
     body: Annotated[

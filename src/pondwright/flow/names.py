@@ -32,6 +32,8 @@ NAMED = (
     "shape.seats",
     "shape.ways",
     "site.things",
+    "earth.piles",
+    "earth.off_site",
 )
 """Maps of the document whose rows the checks call by name; of rows with one id, the first is meant."""
 

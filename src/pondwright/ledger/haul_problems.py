@@ -1,14 +1,19 @@
-"""Problems of the ledger about hauling: what stays and leaves, machines, and ways in."""
+"""Problems of the ledger about hauling: what stays and leaves, machines, and ways that are driven."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+import numpy as np
+import shapely
+
 from pondwright.base.sources import PRACTICE
-from pondwright.rooms.earth.haul import OFF_SITE, PILE, STREAMS, way_along, way_length
+from pondwright.rooms.earth.drivable import drivable
+from pondwright.rooms.earth.haul import OFF_SITE, PILE, STREAMS
 from pondwright.rooms.earth.leaving import Taker, dealt, loads_of
 from pondwright.rooms.earth.machines import Compactor, compact_rate
+from pondwright.rooms.earth.routes import network, routes
 from pondwright.rooms.earth.states import Truck
 
 Answer = Mapping[str, Any]
@@ -42,7 +47,17 @@ def hauled(
     return {"loads": count, "by_scale": float(by_scale)}
 
 
-def led(start: Sequence[float], line: Sequence[Sequence[float]], gate: Sequence[float]) -> Answer:
-    """Way to a gate along a way in."""
-    way = way_along((start[0], start[1]), tuple((east, north) for east, north in line), (gate[0], gate[1]))
-    return {"length": way_length(way), "corners": len(way)}
+def driven(
+    start: Sequence[float],
+    stop: Sequence[float],
+    closed: Sequence[Sequence[float]] = (),
+    line: Sequence[Sequence[float]] = (),
+) -> Answer:
+    """Way between two places round boxes, and along a way in that opens them."""
+    ways = (tuple((east, north) for east, north in line),) if len(line) else ()
+    places = np.array([start, stop])
+    opened = [shapely.LineString(way).buffer(1.0) for way in ways]
+    ground = drivable(places, [shapely.box(*box) for box in closed], opened, ways=ways)
+    found = routes(network(ground), places[:1], places[1:])
+    cost, length = float(found.cost[0, 0]), float(found.length[0, 0])
+    return {"length": length, "cost": cost, "corners": len(found.way(0, 0)), "step": ground.grid.spacing}

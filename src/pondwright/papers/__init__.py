@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from pondwright.papers.drain_map import drain_plan
 from pondwright.papers.drain_profile import DRAWN_FROM as DRAINS_FROM
 from pondwright.papers.drain_profile import drain_sheets
 from pondwright.papers.drawing import Sheet
@@ -17,7 +18,7 @@ from pondwright.papers.material import Material, material_of
 from pondwright.papers.panel_plan import DRAWN_FROM as PANELS_FROM
 from pondwright.papers.panel_plan import panel_sheets
 from pondwright.papers.pdf import pdf_of
-from pondwright.papers.plan import DRAWN_FROM, grading_plan
+from pondwright.papers.plan import DRAWN_FROM, grading_sheets
 from pondwright.papers.report_photos import photo_hashes
 from pondwright.papers.sections import section_sheets
 from pondwright.papers.shore import shore_sheets
@@ -31,9 +32,10 @@ from pondwright.papers.yard_list import yard_sheets
 __all__ = [
     "Material",
     "Sheet",
+    "drain_plan",
     "drain_sheets",
     "existing_plan",
-    "grading_plan",
+    "grading_sheets",
     "material_of",
     "pages_of",
     "panel_sheets",
@@ -61,9 +63,9 @@ def sheets(material: Material) -> tuple[Sheet, ...]:
     -------
     tuple of Sheet
         The site report always, of whatever is there; the existing plan once there is ground; grading plan,
-        sections and unrolled shore once there is a design on it, the soil plan once hauls are planned, and
-        profiles of drains once there is one; then a panel plan of each liner, the stone plan, and the yard
-        list.
+        sections and unrolled shore once there is a design on it, the soil plan once hauls are planned, plan
+        and profiles of drains once there is one; then a panel plan of each liner, the stone plan, and the
+        yard list.
     """
     return tuple(_sheets(material))
 
@@ -73,12 +75,13 @@ def _sheets(material: Material) -> Iterator[Sheet]:
     if material.result("site.ground") is not None:
         yield existing_plan(material)
     if all(material.result(stage) is not None for stage in DRAWN_FROM):
-        yield grading_plan(material.job, material.results, material.findings)
+        yield from grading_sheets(material.job, material.results, material.findings)
         yield from section_sheets(material)
         yield from shore_sheets(material)
     if all(material.result(stage) is not None for stage in SOIL_FROM):
         yield soil_plan(material)
     if all(material.result(stage) is not None for stage in DRAINS_FROM):
+        yield from drain_plan(material)
         yield from drain_sheets(material)
     if all(material.result(stage) is not None for stage in PANELS_FROM):
         yield from panel_sheets(material)

@@ -20,17 +20,21 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.section import section_along
 from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
+from pondwright.job.fields import value_of
 from pondwright.job.shape import Way
+from pondwright.papers.finish_along import Along, UprightFinish
 from pondwright.papers.ground_map import line_of
 from pondwright.rooms.shape.laid import run_levels
-from pondwright.rooms.shape.profile import Wall
+from pondwright.rooms.shape.upright import beside
 
 AROUND = 1.5  # m of untouched ground shown at both ends of a section that nobody drew
 FARTHEST = 20.0  # m beyond the shore up to which slopes are followed
 UNTOUCHED = 1.5  # m of ground that nobody moves: there the slopes have ended
 CHANGED = 0.01  # m that is more than rounding
 SPANNING = frozenset({"bridge", "deck"})
+STANDING = frozenset({"wall", "fence"})
 WIDTH = 1.2  # m of a way that tells none
+APART = 0.02  # m between places at which water is looked for
 
 Points = NDArray[np.float64]
 
@@ -46,12 +50,17 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Water:
-    """Water along a section, at rest: from where to where, its level, whose it is."""
+    """Water along a section, at rest: from where to where, its level, whose it is.
+
+    With it the level of the crest that holds it, and how far from the shore that crest ends. [m]
+    """
 
     name: str
     start: float
     end: float
     level: float
+    crest: float
+    bank: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,16 +74,28 @@ class Span:
 
 
 @dataclass(frozen=True, slots=True)
+class Standing:
+    """A wall or a fence that a section meets: its name, where, and its foot and its top [m]."""
+
+    name: str
+    at: float
+    foot: float
+    top: float
+
+
+@dataclass(frozen=True, slots=True)
 class Profile:
-    """Everything along a section, by its chainage [m]."""
+    """Everything along a section, by its chainage [m]; and the spacing of its grid [m]."""
 
     cut: Cut
+    spacing: float
     chainage: Points
     ground: Points
     finish: tuple[Points, Points]
     dug_to: tuple[Points, Points]
     waters: tuple[Water, ...]
     spans: tuple[Span, ...]
+    standing: tuple[Standing, ...]
 
     @property
     def length(self) -> float:
@@ -86,6 +107,7 @@ class Profile:
         """Lowest and highest of what is drawn. [m]"""
         told = [self.ground, self.finish[1], self.dug_to[1], *(np.array([one.level]) for one in self.waters)]
         told += [np.array([one.level]) for one in self.spans]
+        told += [np.array([one.top]) for one in self.standing]
         return min(float(one.min()) for one in told), max(float(one.max()) for one in told)
 
 
@@ -113,69 +135,36 @@ def cuts_of(job: Job, results: Mapping[str, Any]) -> tuple[Cut, ...]:
     return tuple(Cut(_letter(number), title, line) for number, (title, line) in enumerate(kept))
 
 
-def profile_of(cut: Cut, job: Job, results: Mapping[str, Any]) -> Profile:
+def profile_of(
+    cut: Cut, job: Job, results: Mapping[str, Any], finish: UprightFinish | None = None
+) -> Profile:
     """Read all surfaces and waters along a section.
 
     Parameters
     ----------
     cut : Cut
     job : Job
-    results : mapping     Results by stage: `site.ground`, `shape.*`, `earth.subgrade`.
+    results : mapping           Results by stage: `site.ground`, `shape.*`, `earth.subgrade`.
+    finish : UprightFinish      Made from the same results, where there are many sections.
 
     Returns
     -------
-    Profile
+    Profile                     Steps of banks and falls of streams stand upright.
     """
-    ground, grading, grid = results["site.ground"], results["shape.grading"], results["shape.shore"].grid
-    step = grid.spacing / 3.0
-    found = section_along(ground.z, grid, cut.line, step)
-    walls = _walls_on(cut.line, grading.walls)
-    finish, dug_to = (
-        upright(
-            np.array(found.chainage),
-            np.array(section_along(z, grid, cut.line, step).elevations),
-            walls,
-            grid.spacing,
-        )
-        for z in (grading.z, results["earth.subgrade"].z)
-    )
+    ground, grid = results["site.ground"], results["shape.shore"].grid
+    found = section_along(ground.z, grid, cut.line, grid.spacing / 3.0)
+    along = (finish or UprightFinish(job, results)).along(cut.line)
     return Profile(
         cut=cut,
+        spacing=grid.spacing,
         chainage=np.array(found.chainage),
         ground=np.array(found.elevations),
-        finish=finish,
-        dug_to=dug_to,
-        waters=tuple(_waters(cut.line, job, results["shape.shore"])),
+        finish=(along.chainage, along.finish),
+        dug_to=(along.chainage, along.dug_to),
+        waters=tuple(_waters(cut.line, job, results)),
         spans=tuple(_spans(cut.line, job)),
+        standing=tuple(_standing(cut.line, job, results, along)),
     )
-
-
-def upright(chainage: Points, z: Points, crossings: Sequence[float], reach: float) -> tuple[Points, Points]:
-    """Profile with the steps of its walls drawn upright, which a grid spreads over a cell.
-
-    Parameters
-    ----------
-    chainage, z : (n,) arrays     [m]
-    crossings : sequence          Where walls stand. [m]
-    reach : float                 How far a wall is spread to either side. [m]
-
-    Returns
-    -------
-    tuple of (m,) arrays          Chainage and elevation, a wall being two points at one chainage. [m]
-    """
-    ends = sorted(one for one in crossings if chainage[0] < one < chainage[-1])
-    steps, heights, free = [], [], np.ones(len(chainage), dtype=bool)
-    for number, at in enumerate(ends):
-        before = at - (ends[number - 1] if number else chainage[0])
-        after = (ends[number + 1] if number + 1 < len(ends) else chainage[-1]) - at
-        sides = (at - min(reach, before / 2), at + min(reach, after / 2))
-        free &= ~((chainage > sides[0]) & (chainage < sides[1]))
-        for side in sides:
-            steps.append(at)
-            heights.append(float(np.interp(side, chainage, z)))
-    both = np.concatenate([chainage[free], steps])
-    order = np.argsort(both, kind="stable")
-    return both[order], np.concatenate([z[free], heights])[order]
 
 
 def _letter(number: int) -> str:
@@ -243,29 +232,19 @@ def _longer(line: Points) -> Points:
     return np.vstack([before, line, line[-1] + AROUND * last / np.hypot(*last)])
 
 
-def _walls_on(line: Points, walls: Sequence[Wall]) -> list[float]:
-    """Where a section crosses walls. [m]"""
-    cut = shapely.LineString(line)
-    return [
-        float(cut.project(shapely.Point(at)))
-        for wall in walls
-        if len(wall.line) > 1
-        for at in shapely.get_coordinates(cut.intersection(shapely.LineString(wall.line)))
-    ]
-
-
 def _pieces(line: Points, area: shapely.Geometry) -> Iterator[tuple[float, float]]:
     """Where a section lies in an area, as pairs of chainages. [m]"""
     cut = shapely.LineString(line)
     shapely.prepare(area)
-    stations = np.linspace(0.0, cut.length, max(int(cut.length / 0.02), 2))
+    stations = np.linspace(0.0, cut.length, max(int(cut.length / APART), 2))
     inside = shapely.contains_properly(area, shapely.line_interpolate_point(cut, stations))
     for run in np.split(np.arange(len(stations)), np.flatnonzero(np.diff(inside)) + 1):
         if inside[run[0]] and len(run) > 1:
             yield float(stations[run[0]]), float(stations[run[-1]])
 
 
-def _waters(line: Points, job: Job, shore: Any) -> Iterator[Water]:
+def _waters(line: Points, job: Job, results: Mapping[str, Any]) -> Iterator[Water]:
+    shore, graded = results["shape.shore"], results["shape.grading"].bodies
     taken: list[tuple[float, float]] = []
     # A stream that reaches into another water ends at that water's shore.
     for name, body in sorted(shore.bodies.items(), key=lambda item: item[1].stream is not None):
@@ -274,17 +253,22 @@ def _waters(line: Points, job: Job, shore: Any) -> Iterator[Water]:
         for start, end in _pieces(line, area):
             if body.stream is None:
                 taken.append((start, end))
-                yield Water(called, start, end, body.level)
+                yield Water(called, start, end, body.level, body.crest_level, graded[name].bank.crest_end)
             else:
-                yield from _reaches(line, called, start, end, body, taken)
+                yield from _reaches(line, called, (start, end), body, graded[name].bank.crest_end, taken)
 
 
 def _reaches(
-    line: Points, called: str, start: float, end: float, body: Any, taken: Sequence[tuple[float, float]]
+    line: Points,
+    called: str,
+    ends: tuple[float, float],
+    body: Any,
+    bank: float,
+    taken: Sequence[tuple[float, float]],
 ) -> Iterator[Water]:
     """Water of a stream along a section, reach by reach, where no other water is."""
     cut, middle = shapely.LineString(line), shapely.LineString(body.stream.corridor.line)
-    stations = np.arange(start, end, 0.05)
+    stations = np.arange(*ends, APART)
     stations = stations[[not any(low <= one <= high for low, high in taken) for one in stations]]
     if not len(stations):
         return
@@ -292,7 +276,8 @@ def _reaches(
     reaches = body.stream.reaches.reach_at(on_stream)
     for run in np.split(np.arange(len(stations)), np.flatnonzero(np.diff(reaches)) + 1):
         drop = float(body.stream.reaches.drops[reaches[run[0]]])
-        yield Water(called, float(stations[run[0]]), float(stations[run[-1]]) + 0.05, body.level - drop)
+        ends = float(stations[run[0]]), float(stations[run[-1]]) + APART
+        yield Water(called, *ends, body.level - drop, body.crest_level - drop, bank)
 
 
 def _spans(line: Points, job: Job) -> Iterator[Span]:
@@ -306,6 +291,22 @@ def _spans(line: Points, job: Job) -> Iterator[Span]:
             yield Span(
                 way.name or name, start, end, _level_at(way, way.level, drawn, line, 0.5 * (start + end))
             )
+
+
+def _standing(line: Points, job: Job, results: Mapping[str, Any], along: Along) -> Iterator[Standing]:
+    """Walls and fences where a section meets them."""
+    cut, grid, z = shapely.LineString(line), results["shape.shore"].grid, results["shape.grading"].z
+    for name, way in job.shape.ways.items():
+        drawn = line_of(way.place) if way.kind in STANDING and way.status != "remove" else None
+        if drawn is None:
+            continue
+        path, half = shapely.LineString(drawn), 0.5 * (way.width or 0.0) + grid.spacing
+        for place in shapely.get_coordinates(shapely.intersection(cut, path)):
+            at, spot = cut.project(shapely.Point(place)), path.project(shapely.Point(place))
+            here = shapely.get_coordinates(path.interpolate([spot - APART, spot + APART]))
+            over = float(beside(z, grid, here, half)[0].max()) + (value_of(way, "height") or 0.0)
+            foot = float(np.interp(at, along.chainage, along.finish))
+            yield Standing(way.name or name, at, foot, over if way.top is None else way.top)
 
 
 def _level_at(way: Way, level: Elevation, drawn: Points, line: Points, station: Length) -> Elevation:

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from pondwright.base.kinds import ELEVATION, LENGTH
+from pondwright.base.kinds import ELEVATION, LENGTH, SLOPE
 from pondwright.base.units import Shown, format_value
 from pondwright.geometry.contour import areas_above, contours
 from pondwright.geometry.grid import Grid
@@ -22,8 +22,7 @@ from pondwright.job.shape import Way
 from pondwright.papers import ground_map
 from pondwright.papers.cuts import WIDTH, Cut
 from pondwright.papers.drawing import INK, PAPER, Drawing
-from pondwright.papers.ground_map import SMALL_MM
-from pondwright.papers.type_width import text_width
+from pondwright.papers.labels import Labels
 from pondwright.papers.window import Window
 
 SEEN = 0.02  # m of digging or placing that is worth hatching
@@ -31,6 +30,10 @@ TREAD = 0.35  # m between the lines that mark steps
 PLANK_MM = 1.4  # between the lines that mark a bridge or a deck
 MARK_MM = 3.0
 FENCE_MM, FENCE_TICK_MM = 2.5, 0.8  # between the short lines across a fence, and how far they stand out
+LETTERS = ((-2.6, 0.0, 0.0), (-2.0, 2.4, 0.5), (-2.0, -2.4, 0.5), (2.0, 2.8, 1.0), (2.0, -2.8, 1.0))
+"""Places of a section's letter: inward from its end and aside [mm], and what each costs."""
+
+SPOT_MM, SPOT_COSTS = 3.0, 0.15  # between places for a name in its water, and of a millimetre off the best
 SHORTEST_MM = 6.0  # of an arrow that is worth drawing
 
 Points = NDArray[np.float64]
@@ -59,6 +62,18 @@ def moved_soil(drawing: Drawing, window: Window, grid: Grid, ground: Points, dug
         mark(shapely.intersection(shapely.union_all(shapely.make_valid(areas)), box), symbol, spacing)
 
 
+def spots_within(window: Window, rings: Sequence[Points], first: Points) -> Points:
+    """Places in a water for words (n, 4), those near a first one before others; on paper [mm]."""
+    area = shapely.Polygon(window.to_paper(rings[0]), [window.to_paper(hole) for hole in rings[1:]])
+    area = shapely.make_valid(area).intersection(window.box())
+    x0, y0, x1, y1 = area.bounds if not area.is_empty else (*first, *first)
+    x, y = (one.ravel() for one in np.meshgrid(np.arange(x0, x1, SPOT_MM), np.arange(y0, y1, SPOT_MM)))
+    within = shapely.contains_xy(area, x, y)
+    places = np.vstack([[first], np.column_stack([x, y])[within]])
+    away = np.hypot(*(places - first).T)
+    return np.column_stack([places, np.zeros(len(places)), SPOT_COSTS * away])
+
+
 def waterlines(drawing: Drawing, window: Window, grid: Grid, body: Any) -> None:
     """Two thin lines along the shore, as water is drawn on maps."""
     for on_paper in (1.2, 2.6):
@@ -73,13 +88,8 @@ def shorelines(drawing: Drawing, window: Window, body: Any) -> None:
         ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
 
 
-def falls(
-    drawing: Drawing, window: Window, shown: Shown, body: Any, avoid: shapely.Geometry | None = None
-) -> None:
-    """Falls of a stream as bars across it, each with its drop; and the level of each pool.
-
-    The words keep off what is to be avoided on paper [mm], where there is room.
-    """
+def falls(drawing: Drawing, window: Window, labels: Labels, shown: Shown, body: Any) -> None:
+    """Falls of a stream as bars across it, each with its drop; and the level of each pool."""
     if body.stream is None:
         return
     corridor, reaches = body.stream.corridor, body.stream.reaches
@@ -91,21 +101,30 @@ def falls(
         along = (near[1] - near[0]) / max(float(np.hypot(*(near[1] - near[0]))), 1e-9)
         half = float(np.interp(start, corridor.station, corridor.half)) + 0.15
         across = np.array([-along[1], along[0]]) * half
-        ground_map.lines(drawing, window, np.array([near[2] - across, near[2] + across]), "frame")
-        beside(drawing, window, near[2], f"fall {format_value(float(drop), LENGTH, shown)}", 4.0, avoid)
+        ground_map.lines(drawing, window, np.array([near[2] - across, near[2] + across]), "fall")
+        told = f"fall {format_value(float(drop), LENGTH, shown)}"
+        labels.want(window.to_paper(near[2] + across), told, gap_mm=0.6, rank=1)
     for start, end, drop in zip(reaches.starts, reaches.ends, reaches.drops, strict=True):
         middle = shapely.get_coordinates(line.interpolate((start + end) / 2))[0]
-        words = f"pool {format_value(body.level - float(drop), ELEVATION, shown)}"
-        beside(drawing, window, middle, words, 3.0, avoid)
+        told = f"pool {format_value(body.level - float(drop), ELEVATION, shown)}"
+        labels.want(window.to_paper(middle), told, gap_mm=0.0, rank=1)
 
 
-def mounds(drawing: Drawing, window: Window, job: Job) -> None:
-    """Mounds: their foot, and how high they are."""
+def mounds(drawing: Drawing, window: Window, labels: Labels, job: Job, grid: Grid, finish: Points) -> None:
+    """Mounds: their foot, how high they are, and the height of their top."""
+    east, north = np.meshgrid(grid.east, grid.north)
     for name, row in job.shape.mounds.items():
         ring = ring_of(row.place.curve).points
         ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "crest")
-        height = format_value(row.height, LENGTH, job.shown_units)
-        beside(drawing, window, ring.mean(axis=0), f"{row.name or name}, {height} high", 0.0)
+        inside = shapely.contains_xy(shapely.Polygon(ring), east, north)
+        if not inside.any():
+            continue
+        at = np.unravel_index(int(np.argmax(np.where(inside, finish, -np.inf))), finish.shape)
+        told = f"{format_value(row.height, LENGTH, job.shown_units)} high"
+        sides = f"sides {format_value(float(value_of(row, 'slope')), SLOPE, job.shown_units)}"
+        top = f"top {format_value(float(finish[at]), ELEVATION, job.shown_units)}"
+        words = ground_map.called(name, row), top, f"{told}, {sides}"
+        ground_map.spot(drawing, window, labels, (float(east[at]), float(north[at])), *words)
 
 
 def ways(drawing: Drawing, window: Window, job: Job) -> None:
@@ -114,28 +133,43 @@ def ways(drawing: Drawing, window: Window, job: Job) -> None:
         _way(drawing, window, way)
 
 
-def way_marks(drawing: Drawing, window: Window, job: Job) -> None:
-    """Number of each way, beside its middle; the column tells what it is."""
+def way_marks(window: Window, labels: Labels, job: Job) -> None:
+    """Number of each way, at its middle; the list of ways tells what it is."""
     for number, way in enumerate(job.shape.ways.values(), start=1):
         line = ground_map.line_of(way.place)
         if line is not None:
-            middle = shapely.LineString(line).interpolate(0.5, normalized=True)
-            beside(drawing, window, np.array([middle.x, middle.y]), f"W{number}", 0.0)
+            _way_mark(window, labels, line, f"W{number}")
         elif isinstance(way.place, PointPlace):
-            beside(drawing, window, np.array([way.place.east, way.place.north]), f"W{number}", MARK_MM)
+            place = window.to_paper(np.array([way.place.east, way.place.north]))
+            labels.want(place, f"W{number}", gap_mm=MARK_MM / 2 + 0.4, rank=3, bold=True)
+
+
+def _way_mark(window: Window, labels: Labels, line: Points, words: str) -> None:
+    """On the longest part of a way that the plan shows, else beside it."""
+    pieces = window.clipped(line)
+    if not pieces:
+        return
+    longest = shapely.LineString(max(pieces, key=lambda piece: shapely.LineString(piece).length))
+    shares = np.concatenate([[0.5], np.linspace(0.1, 0.9, 9)])
+    places = [longest.interpolate(float(share), normalized=True) for share in shares]
+    spots = [
+        (place.x, place.y, 0.0, 4.0 * abs(share - 0.5)) for place, share in zip(places, shares, strict=True)
+    ]
+    labels.want(spots[0][:2], words, spots=np.array(spots), gap_mm=0.0, rank=3, most=20.0, bold=True)
 
 
 def way_rows(job: Job) -> Iterator[tuple[str, str]]:
     """Number of each way, and its name, width, level and height."""
     for number, (name, way) in enumerate(job.shape.ways.items(), start=1):
-        yield f"W{number}", ", ".join([way.name or name, *_way_words(way, job.shown_units)])
+        words = ground_map.called(name, way, way.kind)
+        yield f"W{number}", ", ".join([words, *_way_words(way, job.shown_units)])
 
 
 def way_legend(job: Job) -> Iterator[tuple[str, str, str]]:
     """Fence and light, where the job has them."""
     kinds = {way.kind for way in job.shape.ways.values()}
     if "fence" in kinds:
-        yield "line", "fence", "fence, planned"
+        yield "fence", "fence", "fence, planned"
     if "light" in kinds:
         yield "sign", "light", "light; dashes show where it is aimed"
 
@@ -157,7 +191,7 @@ def _way_words(way: Way, shown: Shown) -> Iterator[str]:
         yield "1 gate" if len(way.gates) == 1 else f"{len(way.gates)} gates"
 
 
-def seats(drawing: Drawing, window: Window, job: Job) -> None:
+def seats(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
     """Seats, windows and stops as eyes, each with its name."""
     for name, seat in job.shape.seats.items():
         if not isinstance(seat.place, PointPlace):
@@ -172,10 +206,10 @@ def seats(drawing: Drawing, window: Window, job: Job) -> None:
             drawing.line(lid, "thing")
         drawing.circle(x, y, 0.5, fill=INK)
         drawing.keep_clear(x - 1.9, y - 1.1, x + 1.9, y + 1.1)
-        beside(drawing, window, place, seat.name or name, 3.0)
+        labels.want((x, y), ground_map.called(name, seat, seat.kind), gap_mm=2.1, rank=4)
 
 
-def overflow(drawing: Drawing, window: Window, meeting: Any) -> None:
+def overflow(drawing: Drawing, window: Window, labels: Labels, meeting: Any) -> None:
     """Where each water runs over to, as an arrow along its way."""
     left, bottom = window.left_mm, window.top_mm + window.height_mm
     scale = shapely.box(left, bottom - 14, left + 150, bottom)  # the scale bar would hide its tip
@@ -188,15 +222,13 @@ def overflow(drawing: Drawing, window: Window, meeting: Any) -> None:
         if not len(parts) or parts[0].length < SHORTEST_MM:
             continue
         piece = shapely.get_coordinates(parts[0])
-        drawing.line(piece, "stream")
+        drawing.line(piece, "overflow")
         arrow_head(drawing, piece[-2], piece[-1], 2.6)
         middle = shapely.LineString(piece).interpolate(0.5, normalized=True)
-        for down in (0.0, 3.0, -3.0, 6.0):
-            if drawing.label(middle.x, middle.y + down, "runs over this way", SMALL_MM):
-                break
+        labels.want((middle.x, middle.y), "runs over this way", rank=5)
 
 
-def section_marks(drawing: Drawing, window: Window, cuts: Sequence[Cut]) -> None:
+def section_marks(drawing: Drawing, window: Window, labels: Labels, cuts: Sequence[Cut]) -> None:
     """Ends of the sections with their letters, and a thin line between."""
     for cut in cuts:
         pieces = window.clipped(cut.line)
@@ -207,11 +239,12 @@ def section_marks(drawing: Drawing, window: Window, cuts: Sequence[Cut]) -> None
         ends = ((pieces[0][0], pieces[0][1], cut.letter), (pieces[-1][-1], pieces[-1][-2], f"{cut.letter}′"))
         for end, inner, letter in ends:
             inward = (inner - end) / max(float(np.hypot(*(inner - end))), 1e-9)
+            across = np.array([-inward[1], inward[0]])
             drawing.line(np.array([end, end + 4.0 * inward]), "frame")
-            for reach in (-2.6, 2.4, 7.0, 11.0):
-                at = end + reach * inward
-                if drawing.label(float(at[0]), float(at[1]), letter, MARK_MM):
-                    break
+            spots = [[*(end + reach * inward + side * across), 0.0, cost] for reach, side, cost in LETTERS]
+            labels.want(
+                end, letter, spots=np.array(spots), size_mm=MARK_MM, reach_mm=10.0, rank=0, once=False
+            )
 
 
 def arrow_head(drawing: Drawing, start: Points, tip: Points, size_mm: float) -> None:
@@ -222,36 +255,8 @@ def arrow_head(drawing: Drawing, start: Points, tip: Points, size_mm: float) -> 
         *(tip - size_mm * np.array([math.cos(turn + side), math.sin(turn + side)]) for side in (0.4, -0.4)),
     ]
     drawing.area([np.array(corners)], INK)
-
-
-def beside(
-    drawing: Drawing,
-    window: Window,
-    place: Points,
-    words: str,
-    off_mm: float,
-    avoid: shapely.Geometry | None = None,
-) -> bool:
-    """Write a small label at or round a place on site, on the first free side; tell whether it had room.
-
-    A side that is clear of what is to be avoided on paper [mm] goes before one that is not.
-    """
-    x, y = window.to_paper(np.asarray(place))
-    half = text_width(words, SMALL_MM) / 2
-    box = window.box()
-    sides = [(0.0, 0.0)] if off_mm == 0.0 else []
-    for reach in (max(off_mm, 2.6), max(off_mm, 2.6) + 2.6, max(off_mm, 2.6) + 5.2):
-        sides += [(0.0, reach), (0.0, -reach), (half + reach, 0.0), (-half - reach, 0.0)]
-        sides += [(half * 0.7, reach), (-half * 0.7, reach), (half * 0.7, -reach), (-half * 0.7, -reach)]
-    rooms = [
-        (dx, dy, shapely.box(x + dx - half, y + dy - 1.1, x + dx + half, y + dy + 1.1)) for dx, dy in sides
-    ]
-    if avoid is not None:
-        rooms.sort(key=lambda one: bool(avoid.intersects(one[2])))
-    for dx, dy, room in rooms:
-        if box.covers(room) and drawing.label(float(x + dx), float(y + dy), words, SMALL_MM):
-            return True
-    return False
+    low, high = np.min(corners, axis=0), np.max(corners, axis=0)
+    drawing.keep_clear(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
 
 def _way(drawing: Drawing, window: Window, way: Way) -> None:
@@ -321,7 +326,13 @@ def _rings(shapes: Iterable[shapely.Geometry]) -> list[Points]:
 
 
 def low_spots(
-    drawing: Drawing, window: Window, job: Job, grid: Grid, bodies: Mapping[str, Any], finish: Points
+    drawing: Drawing,
+    window: Window,
+    labels: Labels,
+    job: Job,
+    grid: Grid,
+    bodies: Mapping[str, Any],
+    finish: Points,
 ) -> None:
     """Low spot of each floor that falls, with its elevation."""
     for name, body in bodies.items():
@@ -330,6 +341,5 @@ def low_spots(
         inside = np.where(body.distance > 0.0, finish, np.inf)
         row, column = np.unravel_index(int(np.argmin(inside)), inside.shape)
         floor = format_value(float(inside[row, column]), ELEVATION, job.shown_units)
-        ground_map.spot(
-            drawing, window, (float(grid.east[column]), float(grid.north[row])), f"low spot {floor}"
-        )
+        place = float(grid.east[column]), float(grid.north[row])
+        ground_map.spot(drawing, window, labels, place, f"low spot {floor}")

@@ -42,18 +42,23 @@ class Sheet:
 
 @dataclass
 class Drawing:
-    """A page under the pen; coordinates in mm from the top left corner, ``used`` the symbols drawn so far."""
+    """A page under the pen; coordinates in mm from the top left corner.
+
+    ``used`` are the symbols drawn so far, ``strokes`` all lines with theirs.
+    """
 
     width_mm: float
     height_mm: float
     _marks: list[str] = field(default_factory=list)
     _taken: list[tuple[float, float, float, float]] = field(default_factory=list)
     used: set[str] = field(default_factory=set)
+    strokes: list[tuple[str, Points]] = field(default_factory=list)
 
     def line(self, points: Points, symbol: str, *, closed: bool = False) -> None:
         """Draw a polyline (n, 2) in mm with a symbol of the table."""
         mark = line_symbols()[symbol]
         self.used.add(symbol)
+        self.strokes.append((symbol, np.vstack([points, points[:1]]) if closed else points))
         self._marks.append(
             f'<path d="{_path(points, closed=closed)}" fill="none" {_stroke(mark)} stroke-linejoin="round"/>'
         )
@@ -148,16 +153,34 @@ class Drawing:
         )
 
     def label(
-        self, x: float, y: float, words: str, size_mm: float = 2.0, *, turn: float = 0.0, ink: str = INK
+        self,
+        x: float,
+        y: float,
+        words: str,
+        size_mm: float = 2.0,
+        *,
+        turn: float = 0.0,
+        ink: str = INK,
+        blank: bool = False,
     ) -> bool:
-        """Write a label centred at (x, y) if no earlier label is in its way; tell whether it was."""
+        """Write a label centred at (x, y) if no earlier label is in its way; tell whether it was.
+
+        Blank paper under it keeps a hatch from running through the words.
+        """
         box = _label_box(x, y, words, size_mm, turn)
         beyond = box[0] < 0 or box[1] < 0 or box[2] > self.width_mm or box[3] > self.height_mm
         if beyond or any(_overlap(box, other) for other in self._taken):
             return False
         self._taken.append(box)
+        if blank:
+            self.area([np.array([box[:2], [box[2], box[1]], box[2:], [box[0], box[3]]])], PAPER)
         self.text(x, y + size_mm * 0.35, words, size_mm, anchor="middle", turn=turn, ink=ink, halo=True)
         return True
+
+    @property
+    def taken(self) -> tuple[tuple[float, float, float, float], ...]:
+        """Boxes that labels keep out of: left, top, right, bottom. [mm]"""
+        return tuple(self._taken)
 
     def keep_clear(self, x0: float, y0: float, x1: float, y1: float) -> None:
         """Keep labels out of a rectangle."""

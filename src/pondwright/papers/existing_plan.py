@@ -6,22 +6,26 @@ The same map is a sheet of its own and, smaller, a part of the site report.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from pondwright.base.errors import DomainError
 from pondwright.base.kinds import AREA, COUNT, VOLUME
 from pondwright.job.curves import ring_of
 from pondwright.job.places import PointPlace
-from pondwright.papers import ground_map, margin, water_map
+from pondwright.papers import contour_map, ground_map, margin, water_map
 from pondwright.papers.drawing import Drawing, Sheet
+from pondwright.papers.labels import Labels
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.material import Material
 from pondwright.papers.window import Window, contour_interval, fitted, scale_words
+from pondwright.rooms.site import low_rim
 
 AROUND = 2.0  # m of ground shown around what was surveyed
 NEAR = 0.35  # of the survey's size: marks and shores this far outside it are shown too
-GUESSED = 3  # code of ground that no shot tells
+CHECKS_MM = 34.0  # of a heading and the first check below it
 SMALLEST_WITH_HEIGHTS = 400.0  # scale below which the heights of shots only hide the ground
 
 LEGEND = (
@@ -72,57 +76,64 @@ def _column(column: Column, material: Material, bottom_mm: float) -> None:
     for words, value in ground_rows(material):
         column.row(words, value)
     column.heading("Legend")
-    margin.legend(column, [*LEGEND, *ground_map.symbol_words(job), *water_map.legend(read=True)])
+    margin.legend(
+        column, [*LEGEND, *ground_map.symbol_words(job, column.drawing.used), *water_map.legend(read=True)]
+    )
     column.gap(1.5)
     column.paragraph(MARKS)
     column.gap(1.5)
     column.paragraph(margin.CAUTION)
-    rows = list(enumerate(job.site.bounds.values(), start=1))
+    rows = list(enumerate(job.site.bounds.items(), start=1))
     if rows and column.has_room(20.0, bottom_mm):
         column.heading("Lines not to cross")
-        for number, bound in rows:
+        for number, (name, bound) in rows:
             if not column.has_room(8.0, bottom_mm):
                 column.paragraph("The others are in the site report.")
                 break
-            column.paragraph(bound.name or bound.kind, mark=f"L{number}")
-    if column.has_room(26.0, bottom_mm):
+            column.paragraph(ground_map.called(name, bound, bound.kind), mark=f"L{number}")
+    if column.has_room(CHECKS_MM, bottom_mm):
         column.heading("Checks of the site")
         found = [one for one in material.findings if one.code.startswith("site.")]
         margin.check_lines(column, found, job.shown_units, 5, bottom_mm)
+    elif column.has_room(8.0, bottom_mm):
+        column.gap(1.5)
+        column.paragraph("The checks of the site stand in the site report.")
 
 
 def draw_existing(drawing: Drawing, window: Window, material: Material) -> None:
     """Draw the ground as found inside a window; without ground, what stands and lies there."""
     job, ground = material.job, material.result("site.ground")
     ground_map.keep_marks_clear(drawing, window)
-    labels: list[ground_map.Label] = []
+    labels = Labels(drawing, window.box())
     if ground is not None:
-        known = ground.known != GUESSED
+        known = ground.known != ground_map.GUESSED
         heights = ground.z[known] if known.any() else ground.z
         steps = contour_interval(float(heights.min()), float(heights.max()), job.shown_units)
-        labels += ground_map.contour_lines(
-            drawing, window, job.shown_units, ground.grid, ground.z, known, "existing", steps
+        contour_map.contour_lines(
+            drawing, window, labels, job.shown_units, ground.grid, ground.z, known, "existing", steps
         )
         for edge in ground.tin.points[ground.tin.boundary]:
             ground_map.lines(drawing, window, edge, "survey_limit")
     water_map.pipes(drawing, window, job, water_map.THERE)
     for ring in _shores(material):
         ground_map.lines(drawing, window, np.vstack([ring, ring[:1]]), "shoreline")
-    ground_map.marks(drawing, window, job)
-    ground_map.photos(drawing, window, material.numbered_photos())
-    for place, words in _spots(material):
-        ground_map.spot(drawing, window, place, words)
-    ground_map.probes(drawing, window, job)
-    ground_map.bounds(drawing, window, job)
-    ground_map.things(drawing, window, job)
-    water_map.readings(drawing, window, job)
+    ground_map.marks(drawing, window, labels, job)
+    ground_map.photos(drawing, window, labels, material.numbered_photos())
+    for place, *words in _spots(material):
+        ground_map.spot(drawing, window, labels, place, *words)
+    water_map.readings(drawing, window, labels, job)
+    ground_map.probes(drawing, window, labels, job)
+    ground_map.bounds(drawing, window, labels, job)
+    ground_map.things(drawing, window, labels, job)
     profiles = material.result("groundwater.profiles")
     lines = {} if profiles is None else profiles.lines
-    water_map.drains(drawing, window, job, lines, water_map.THERE)
-    ground_map.write(drawing, labels)
+    water_map.drains(drawing, window, labels, job, lines, water_map.THERE)
     if ground is not None:
         shots, heights = ground.shots, window.scale <= SMALLEST_WITH_HEIGHTS
-        ground_map.shots(drawing, window, job.shown_units, shots.points, shots.elevations, heights=heights)
+        ground_map.shots(
+            drawing, window, labels, job.shown_units, shots.points, shots.elevations, heights=heights
+        )
+    labels.write()
     ground_map.north_and_scale(drawing, window, job)
 
 
@@ -162,13 +173,35 @@ def ground_rows(material: Material) -> Iterator[tuple[str, str]]:
         yield "highest point read", material.level(ground.highest)
     if sure is not None:
         yield "ground is good to about (two times in three)", f"± {material.fine(sure.sigma_typical)}"
-    for name, body in (existing.bodies if existing is not None else {}).items():
-        called = material.job.shape.bodies[name].name or name
-        yield f"{called}: lowest ground on its shore", material.level(body.low_rim)
+    lowest = {name: body.low_rim for name, body in (existing.bodies if existing is not None else {}).items()}
+    lowest |= dict(_along_streams(material))
+    for name, row in material.job.shape.bodies.items():
+        if name in lowest:
+            yield f"{ground_map.called(name, row)}: lowest ground on its shore", material.level(lowest[name])
     if hole is not None and hole.hole is not None:
         yield "old hole: floor", material.level(hole.floor)
         yield "old hole: low rim, where it runs over", material.level(hole.lip)
         yield "old hole: holds to its rim", material.told(hole.volume, VOLUME)
+
+
+def _along_streams(material: Material) -> Iterator[tuple[str, float]]:
+    """Lowest ground along the banks of each stream. [m]"""
+    ground = material.result("site.ground")
+    if ground is None:
+        return
+    for name, ring in _streams(material):
+        try:
+            yield name, float(low_rim(ground.z, ground.grid, ring).elevation)
+        except DomainError:
+            continue  # a stream that runs off the ground: a check of the shape tells it
+
+
+def _streams(material: Material) -> Iterator[tuple[str, NDArray[np.float64]]]:
+    """Banks of each stream, once its shore is worked out."""
+    shore = material.result("shape.shore")
+    for name, body in (shore.bodies if shore is not None else {}).items():
+        if body.stream is not None:
+            yield name, np.asarray(body.rings[0])
 
 
 def _shores(material: Material) -> Iterator[NDArray[np.float64]]:
@@ -176,6 +209,8 @@ def _shores(material: Material) -> Iterator[NDArray[np.float64]]:
         if body.outline.form == "ring":
             for curve in (body.outline.curve, *body.islands.values()):
                 yield ring_of(curve).points
+    for _name, ring in _streams(material):
+        yield ring
 
 
 def _mark_places(material: Material) -> Iterator[tuple[float, float]]:
@@ -190,13 +225,18 @@ def _thing_points(material: Material) -> Iterator[PointPlace]:
             yield thing.place
 
 
-def _spots(material: Material) -> Iterator[tuple[tuple[float, float], str]]:
+def _spots(material: Material) -> Iterator[tuple[Any, str, str]]:
     """Places that the report tells of: low rim and floor of the old hole, else the low rim of each shore."""
     hole, existing = material.result("site.old_hole"), material.result("site.existing")
     if hole is not None and hole.hole is not None and hole.lip_point is not None:
-        yield hole.lip_point, f"low rim {material.level(hole.lip)}"
+        yield hole.lip_point, f"low rim {material.level(hole.lip)}", ""
         if hole.floor_point is not None:
-            yield hole.floor_point, f"floor {material.level(hole.floor)}"
+            yield hole.floor_point, f"floor {material.level(hole.floor)}", ""
     for name, body in (existing.bodies if existing is not None else {}).items():
         if hole is None or hole.hole is None:
-            yield body.low_rim_point, f"lowest on the shore of {name} {material.level(body.low_rim)}"
+            called = ground_map.called(name, material.job.shape.bodies[name])
+            yield (
+                body.low_rim_point,
+                f"{called}: lowest ground",
+                f"on its shore {material.level(body.low_rim)}",
+            )

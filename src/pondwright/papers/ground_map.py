@@ -1,14 +1,14 @@
 """What all plans of a site share: contours, shots, things, services, lines not to cross, marks and photos.
 
 Services are told apart by a letter along the line, lines not to cross and photos by a number that the
-tables of the site report repeat, so that a plan can be read without colour.
+tables of the site report repeat, so that a plan can be read without colour.  What is told stands in `Labels`
+until all lines are down.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Sequence
 
 import numpy as np
 import shapely
@@ -16,39 +16,26 @@ from numpy.typing import NDArray
 
 from pondwright.base.kinds import ELEVATION
 from pondwright.base.units import Shown, format_value
-from pondwright.geometry.contour import contours
-from pondwright.geometry.grid import Grid
 from pondwright.job.curves import ring_of
 from pondwright.job.document import Job
 from pondwright.job.log import PhotoEntry
-from pondwright.job.places import LinePlace, Place, PointPlace, RingPlace
+from pondwright.job.places import LinePlace, Place, PointPlace, RingPlace, Row
 from pondwright.job.site import Bound, Thing
 from pondwright.papers import margin
 from pondwright.papers.drawing import INK, PAPER, Drawing
+from pondwright.papers.labels import Labels
 from pondwright.papers.margin import MUTED
 from pondwright.papers.symbols import line_symbols
-from pondwright.papers.type_width import text_width
 from pondwright.papers.window import Window
 
 LABEL_MM = 2.6
 SMALL_MM = 2.0
-LABEL_DIGITS = 2  # index contours may stand a quarter of a metre apart
-OFF_LEVEL = 0.0005  # m above its level that a contour is drawn, so that a level floor has an edge
-INKS = {"existing": "#7A6248", "design": INK}
+DETAIL_DIGITS = 2  # of heights between which a foot or a metre is divided
 LETTER_EVERY_MM = 30.0
+GUESSED = 3  # code of ground that no shot tells
+MARK_MM = 2.0  # around the place of a benchmark that is drawn
 
 Points = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """A label that waits until all lines are down: middle on paper, words, turn, ink."""
-
-    x: float
-    y: float
-    words: str
-    turn: float
-    ink: str
 
 
 def lines(drawing: Drawing, window: Window, line: Points, symbol: str) -> None:
@@ -57,48 +44,33 @@ def lines(drawing: Drawing, window: Window, line: Points, symbol: str) -> None:
         drawing.line(piece, symbol)
 
 
-def write(drawing: Drawing, labels: Iterable[Label]) -> None:
-    """Write labels where nothing stands yet."""
-    for label in labels:
-        drawing.label(label.x, label.y, label.words, LABEL_MM, turn=label.turn, ink=label.ink)
+def called(name: str, row: Row, kind: str = "") -> str:
+    """What people call a row: its name, else the word for what it is, else its id in words."""
+    return row.name or kind.replace("_", " ") or name.replace("_", " ")
 
 
-def contour_lines(
-    drawing: Drawing,
-    window: Window,
-    shown: Shown,
-    grid: Grid,
-    z: Points,
-    mask: NDArray[np.bool_] | None,
-    which: str,
-    steps: tuple[float, int],
-) -> Iterator[Label]:
-    """Draw contours, ``existing`` or ``design``; give the labels of the index lines."""
-    interval, every = steps
-    numbers = range(int(np.ceil(z.min() / interval)), int(np.floor(z.max() / interval)) + 1)
-    for number in numbers:
-        level = number * interval
-        index = number % every == 0
-        words = format_value(level, ELEVATION, shown, digits=LABEL_DIGITS)
-        for _level, found in contours(z, grid, [level + OFF_LEVEL], mask):
-            for line in found:
-                for piece in window.clipped(_eased(line, grid.spacing)):
-                    drawing.line(piece, f"{which}_{'index' if index else 'contour'}")
-                    if index and _length(piece) > 12.0:
-                        x, y, turn = _at(piece, _length(piece) / 2)
-                        yield Label(x, y, words, turn, INKS[which])
+def height_words(z: float, shown: Shown, digits: int | None = None) -> str:
+    """A height without its unit, as it stands on a plan that tells the unit once."""
+    words = format_value(float(z), ELEVATION, shown, digits=digits)
+    return words.removesuffix(" m").removesuffix(" ft")
 
 
-def things(drawing: Drawing, window: Window, job: Job) -> None:
+def unit_words(shown: Shown) -> str:
+    """What a plan says of the heights on it."""
+    return {"metric": "in m", "us": "in ft"}.get(shown, "in feet and inches")
+
+
+def things(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
     """Existing things: trees as crowns, services as lines with their letter, the rest as marks."""
-    for thing in job.site.things.values():
+    for name, thing in job.site.things.items():
+        words = called(name, thing, thing.kind)
         if isinstance(thing.place, PointPlace):
-            _thing_at(drawing, window, thing, thing.place)
+            _thing_at(drawing, window, labels, thing, thing.place, words)
         else:
-            _line_thing(drawing, window, thing)
+            _line_thing(drawing, window, labels, thing, words)
 
 
-def bounds(drawing: Drawing, window: Window, job: Job) -> None:
+def bounds(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
     """Lines not to cross, each with its number."""
     for number, bound in enumerate(job.site.bounds.values(), start=1):
         line = line_of(bound.place)
@@ -110,14 +82,21 @@ def bounds(drawing: Drawing, window: Window, job: Job) -> None:
         lines(drawing, window, line, bound_symbol(bound))
         for piece in window.clipped(line):
             if _length(piece) > 8.0:
-                x, y, turn = _at(piece, _length(piece) * 0.3)
-                drawing.label(x, y, f"L{number}", SMALL_MM, turn=turn)
+                _on(labels, piece, f"L{number}")
                 break
+
+
+def _on(labels: Labels, piece: Points, words: str) -> None:
+    """Ask for a short mark on a line, where little else runs."""
+    stations = np.linspace(0.15, 0.85, 15) * _length(piece)
+    spots = [(*_at(piece, float(station))[:2], 0.0, 0.0) for station in stations]
+    labels.want(spots[4][:2], words, spots=np.array(spots), reach_mm=0.0, rank=7, once=False)
 
 
 def shots(
     drawing: Drawing,
     window: Window,
+    labels: Labels,
     shown: Shown,
     points: Points,
     elevations: Points,
@@ -130,30 +109,28 @@ def shots(
         if shapely.contains_xy(inside, x, y):
             drawing.circle(x, y, 0.25, fill=MUTED, ink=MUTED)
             if heights:
-                height = format_value(float(elevation), ELEVATION, shown, digits=2)
-                drawing.label(x, y + 1.9, height.split()[0], SMALL_MM, ink=MUTED)
+                height = height_words(elevation, shown, DETAIL_DIGITS)
+                labels.want((x, y), height, rank=9, gap_mm=0.5, reach_mm=0.0, ink=MUTED, most=4.0)
 
 
-def marks(drawing: Drawing, window: Window, job: Job) -> None:
+def marks(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
     """Benchmarks as triangles, with name and height."""
     for name, mark in job.site.marks.items():
         if mark.place is None:
             continue
         x, y = _on_paper(window, mark.place)
-        if not shapely.contains_xy(window.box(), x, y):
+        if not shapely.contains_xy(window.box().buffer(-MARK_MM), x, y):
             continue
         triangle = np.array([[x, y - 1.5], [x + 1.4, y + 1.0], [x - 1.4, y + 1.0]])
         drawing.line(triangle, "thing", closed=True)
         drawing.circle(x, y + 0.1, 0.25, fill=INK)
         drawing.keep_clear(x - 1.6, y - 1.6, x + 1.6, y + 1.2)
-        height = (
-            "" if mark.elevation is None else f" {format_value(mark.elevation, ELEVATION, job.shown_units)}"
-        )
-        beside(drawing, window, x, y, f"{name}{height}")
+        height = "" if mark.elevation is None else format_value(mark.elevation, ELEVATION, job.shown_units)
+        labels.want((x, y), called(name, mark, "benchmark"), height, gap_mm=1.8, rank=3)
 
 
-def probes(drawing: Drawing, window: Window, job: Job) -> None:
-    """Pits as squares, bores as circles with a cross, rods as small crosses; pits and bores with their id."""
+def probes(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
+    """Pits as squares, bores as circles with a cross, both with their name; rods as small crosses."""
     for name, probe in job.site.probes.items():
         x, y = _on_paper(window, probe.place)
         if not shapely.contains_xy(window.box(), x, y):
@@ -169,10 +146,12 @@ def probes(drawing: Drawing, window: Window, job: Job) -> None:
             drawing.circle(x, y, reach)
         if probe.how != "rod":
             drawing.keep_clear(x - reach, y - reach, x + reach, y + reach)
-            beside(drawing, window, x, y, name)
+            labels.want((x, y), called(name, probe, probe.how), gap_mm=1.4, rank=4)
 
 
-def photos(drawing: Drawing, window: Window, numbered: Sequence[tuple[int, PhotoEntry]]) -> None:
+def photos(
+    drawing: Drawing, window: Window, labels: Labels, numbered: Sequence[tuple[int, PhotoEntry]]
+) -> None:
     """Where each photo was taken and which way it looks, with its number."""
     for number, photo in numbered:
         if photo.place is None:
@@ -187,16 +166,20 @@ def photos(drawing: Drawing, window: Window, numbered: Sequence[tuple[int, Photo
             for turn in (2.7, -2.7):
                 barb = tip + 1.6 * np.array([math.sin(photo.bearing + turn), -math.cos(photo.bearing + turn)])
                 drawing.line(np.array([tip, barb]), "thing")
-        beside(drawing, window, x, y, f"P{number}")
+        drawing.keep_clear(x - 0.9, y - 0.9, x + 0.9, y + 0.9)
+        labels.want((x, y), f"P{number}", rank=4)
 
 
-def spot(drawing: Drawing, window: Window, place: tuple[float, float], words: str) -> None:
+def spot(
+    drawing: Drawing, window: Window, labels: Labels, place: Sequence[float] | Points, *words: str
+) -> None:
     """A small cross on a place that is told about, such as the lowest place of a rim."""
     x, y = window.to_paper(np.array(place))
     if shapely.contains_xy(window.box(), x, y):
         for turn in (1.0, -1.0):
             drawing.line(np.array([[x - 1.2, y - 1.2 * turn], [x + 1.2, y + 1.2 * turn]]), "design_index")
-        beside(drawing, window, x, y, words)
+        drawing.keep_clear(x - 1.2, y - 1.2, x + 1.2, y + 1.2)
+        labels.want((x, y), *words, rank=2, gap_mm=1.5)
 
 
 def keep_marks_clear(drawing: Drawing, window: Window) -> None:
@@ -240,25 +223,35 @@ def bound_symbol(bound: Bound) -> str:
     return "not_to_cross" if bound.kind == "other" else bound.kind
 
 
-def symbol_words(job: Job) -> list[tuple[str, str, str]]:
-    """Legend of the services and lines not to cross that a job has: mark, symbol, words."""
+def symbol_words(job: Job, used: Collection[str] | None = None) -> list[tuple[str, str, str]]:
+    """Legend of the services and lines not to cross that a job has, or that are drawn: mark, symbol, words.
+
+    All services have one line and each a letter, all lines not to cross one line and each a number.
+    """
     services = [
         service_symbol(thing) for thing in job.site.things.values() if line_of(thing.place) is not None
     ]
     kinds = [bound_symbol(bound) for bound in job.site.bounds.values()]
     table = line_symbols()
-    return [
-        ("line", name, table[name].words + (f", {table[name].letter}" if table[name].letter else ""))
-        for name in dict.fromkeys([*kinds, *(one for one in services if one != "thing")])
-    ]
+
+    def there(symbols: Sequence[str]) -> list[str]:
+        return [one for one in dict.fromkeys(symbols) if used is None or one in used]
+
+    rows = [("line", one, "line not to cross, with its number") for one in there(kinds)[:1]]
+    buried = there([one for one in services if one != "thing"])
+    if buried:
+        plain = [one for one in buried if not table[one].letter]
+        told = [f"{table[one].letter} {table[one].words}" for one in buried if table[one].letter]
+        words = ", ".join([*told, *(["no letter another line"] if plain else [])])
+        rows.append(("line", buried[0], f"buried: {words}"))
+    return rows
 
 
-def _line_thing(drawing: Drawing, window: Window, thing: Thing) -> None:
+def _line_thing(drawing: Drawing, window: Window, labels: Labels, thing: Thing, words: str) -> None:
     line = line_of(thing.place)
     if line is None:
         return
     symbol = service_symbol(thing)
-    buried = symbol != "thing"
     lines(drawing, window, line, symbol)
     letter = line_symbols()[symbol].letter
     for piece in window.clipped(line) if letter else ():
@@ -266,14 +259,17 @@ def _line_thing(drawing: Drawing, window: Window, thing: Thing) -> None:
         for station in np.arange(min(LETTER_EVERY_MM, length) / 2, length, LETTER_EVERY_MM):
             x, y, _turn = _at(piece, float(station))
             drawing.label(x, y, letter, SMALL_MM)
-    if not buried and thing.name:
-        middle = shapely.LineString(line).interpolate(0.5, normalized=True)
-        x, y = window.to_paper(np.array([middle.x, middle.y]))
-        if shapely.contains_xy(window.box(), x, y):
-            beside(drawing, window, x, y, thing.name)
+    if symbol == "thing":
+        pieces = window.clipped(line)
+        if pieces:
+            longest = max(pieces, key=_length)
+            x, y, _turn = _at(longest, _length(longest) / 2)
+            labels.want((x, y), words, rank=8, gap_mm=0.8)
 
 
-def _thing_at(drawing: Drawing, window: Window, thing: Thing, place: PointPlace) -> None:
+def _thing_at(
+    drawing: Drawing, window: Window, labels: Labels, thing: Thing, place: PointPlace, words: str
+) -> None:
     x, y = _on_paper(window, place)
     if thing.kind == "tree" and thing.size:
         crown = shapely.Point(place.east, place.north).buffer(thing.size / 2)
@@ -281,18 +277,7 @@ def _thing_at(drawing: Drawing, window: Window, thing: Thing, place: PointPlace)
     if shapely.contains_xy(window.box(), x, y):
         drawing.circle(x, y, 0.8)
         drawing.keep_clear(x - 0.8, y - 0.8, x + 0.8, y + 0.8)
-        if thing.name:
-            beside(drawing, window, x, y, thing.name)
-
-
-def beside(drawing: Drawing, window: Window, x: float, y: float, words: str) -> bool:
-    """Write a small label on the first free side of a mark: below, above, right, left."""
-    half = text_width(words, SMALL_MM) / 2
-    for dx, dy in ((0.0, 2.9), (0.0, -2.9), (half + 2.0, 0.0), (-half - 2.0, 0.0)):
-        box = shapely.box(x + dx - half, y + dy - 1.1, x + dx + half, y + dy + 1.1)
-        if window.box().covers(box) and drawing.label(x + dx, y + dy, words, SMALL_MM):
-            return True
-    return False
+        labels.want((x, y), words, rank=8)
 
 
 def _on_paper(window: Window, place: PointPlace) -> Points:
@@ -312,24 +297,3 @@ def _at(line: Points, station: float) -> tuple[float, float, float]:
     )
     turn = float(np.degrees(np.arctan2(after[1] - before[1], after[0] - before[0])))
     return x, y, turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
-
-
-def _eased(line: NDArray[np.float64], spacing: float) -> NDArray[np.float64]:
-    """Line without the small steps that a grid leaves along upright faces; ends stay where they are.
-
-    A running mean over one and a half cells either way: it moves a smooth line by far less than a pen.
-    """
-    if len(line) < 5:
-        return line
-    closed = bool(np.allclose(line[0], line[-1]))
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    count = max(int(along[-1] / (spacing / 2)), 4)
-    stations = np.linspace(0.0, along[-1], count + 1)
-    even = np.column_stack([np.interp(stations, along, line[:, axis]) for axis in (0, 1)])
-    weights = np.array([1.0, 2.0, 3.0, 4.0, 3.0, 2.0, 1.0]) / 16.0
-    around = (
-        np.vstack([even[-4:-1], even, even[1:4]]) if closed else np.pad(even, ((3, 3), (0, 0)), "reflect")
-    )
-    if not closed:
-        around[:3], around[-3:] = 2 * even[0] - around[:3], 2 * even[-1] - around[-3:]
-    return np.column_stack([np.convolve(around[:, axis], weights, "valid") for axis in (0, 1)])

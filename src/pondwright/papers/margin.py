@@ -15,6 +15,7 @@ from pondwright.base.kinds import COUNT, RATIO
 from pondwright.base.numbers import write_number
 from pondwright.base.units import Shown, format_value
 from pondwright.papers.drawing import INK, Drawing
+from pondwright.papers.material import UNBROKEN
 from pondwright.papers.type_width import text_width
 from pondwright.papers.window import FOOT, Window, scale_words
 
@@ -24,6 +25,7 @@ COLUMN_MM = 84.0
 MARK_MM = 10.0
 SCALE_BAR_MM = 14.0  # paper at the bottom of a plan for its scale bar
 LEGEND_MM, CLOSE_MM, MANY = 4.6, 4.1, 20  # of a row, of a row where there are many, and how many are that
+HEIGHT_MM = 0.7  # half of the cross on a height
 MUTED = "#56605F"
 LIMIT_WORDS = {"<=": "at most", ">=": "at least", "<": "less than", ">": "more than"}
 
@@ -104,11 +106,14 @@ def title_strip(
     drawing.text(left + 3, top + 12.5, f"{job_name}{'. ' + note if note else ''}", 3.2)
     edge = right
     for words, value in reversed(cells):
-        width = max(text_width(words, 2.4), text_width(value, 3.6, bold=True)) + 7
+        lines = value.split("\n")
+        size, first, step = (3.6, 12.0, 0.0) if len(lines) == 1 else (2.4, 8.2, 3.1)
+        width = max([text_width(words, 2.4), *(text_width(line, size, bold=True) for line in lines)]) + 7
         edge -= width
         drawing.line(np.array([[edge, top], [edge, bottom]]), "thin")
-        drawing.text(edge + 3, top + 5.5, words, 2.4, ink=MUTED)
-        drawing.text(edge + 3, top + 12.0, value, 3.6, bold=True)
+        drawing.text(edge + 3, top + (5.5 if len(lines) == 1 else 4.6), words, 2.4, ink=MUTED)
+        for number, line in enumerate(lines):
+            drawing.text(edge + 3, top + first + number * step, line, size, bold=True)
 
 
 def north_arrow(drawing: Drawing, x: float, y: float, true_north: float) -> None:
@@ -155,8 +160,8 @@ def scale_bar(drawing: Drawing, x: float, y: float, window: Window, shown: Shown
 def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
     """Write the legend of what is on the sheet: (mark, symbol, words).
 
-    The mark is ``line``, ``hatch``, ``dots``, ``peg``, ``shot`` or ``sign``; a symbol that was not drawn
-    is left out.
+    The mark is ``line``, ``arrow``, ``pipe``, ``fence``, ``hatch``, ``dots``, ``peg``, ``shot``, ``height``
+    or ``sign``; a symbol that was not drawn is left out.
     """
     drawn = frozenset(column.drawing.used)
     there = [entry for entry in entries if not entry[1] or entry[1] in drawn]
@@ -172,12 +177,33 @@ def legend(column: Column, entries: Sequence[tuple[str, str, str]]) -> None:
             column.drawing.dots(swatch, symbol, 1.6)
         elif mark == "peg":
             column.drawing.circle(x + 6.5, y, 0.7, fill="#FFFFFF")
+        elif mark == "height":
+            height_mark(column.drawing, x + 6.5, y)
         elif mark == "shot":
             column.drawing.circle(x + 6.5, y, 0.25, fill=MUTED, ink=MUTED)
         else:
             column.drawing.line(np.array([[x, y], [x + 13, y]]), symbol)
-        column.drawing.text(x + 16, y + 1.0, words, 2.6)
+            _on_line(column.drawing, mark, x, y)
+        for number, line in enumerate(wrapped(words, column.width_mm - 16.0, 2.6)):
+            column.down_mm += 3.4 if number else 0.0
+            column.drawing.text(x + 16, column.down_mm, line, 2.6)
     _signs(column, signs)
+
+
+def _on_line(drawing: Drawing, mark: str, x: float, y: float) -> None:
+    """What a line of the legend has on it: the head of an arrow, or the ticks of a fence."""
+    if mark in ("arrow", "pipe"):
+        tip = x + (13.0 if mark == "arrow" else 7.8)
+        drawing.area([np.array([[tip, y], [tip - 2.2, y - 0.8], [tip - 2.2, y + 0.8]])], INK)
+    if mark == "fence":
+        for along in np.arange(1.5, 13.0, 2.5):
+            drawing.line(np.array([[x + along, y - 0.8], [x + along, y + 0.8]]), "thin")
+
+
+def height_mark(drawing: Drawing, x: float, y: float) -> None:
+    """A small upright cross on a place whose height is told."""
+    for right, down in ((HEIGHT_MM, 0.0), (0.0, HEIGHT_MM)):
+        drawing.line(np.array([[x - right, y - down], [x + right, y + down]]), "slope")
 
 
 def _signs(column: Column, signs: Sequence[tuple[str, str]]) -> None:
@@ -222,7 +248,10 @@ def _told(finding: Finding, shown: Shown) -> str:
     """A check in words, with its value against its limit, and who accepted it."""
     words = finding.says.replace("`", "")
     if finding.value is not None and finding.limit is not None and finding.kind is not COUNT:
-        value, limit = (number_of(finding, number, shown) for number in (finding.value, finding.limit))
+        value, limit = (
+            number_of(finding, number, shown).replace(" ", UNBROKEN)
+            for number in (finding.value, finding.limit)
+        )
         words += f" {value}; should be {LIMIT_WORDS[finding.operator]} {limit}."
     return f"{words} Accepted by {finding.accepted}" if finding.accepted else words
 

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from pondwright.papers import design_map, ground_map, margin, panel_words
 from pondwright.papers.drawing import INK, PAPER, Drawing, Sheet
+from pondwright.papers.labels import Labels
 from pondwright.papers.margin import MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.material import Material
 from pondwright.papers.window import Window, fitted, scale_words
@@ -134,12 +135,14 @@ def _map(drawing: Drawing, window: Window, material: Material, name: str) -> Non
     _guards(drawing, window, material)
     for tape in order.tapes.values():
         ground_map.lines(drawing, window, tape.line, "tape")
-    _marks(drawing, window, order)
+    labels = Labels(drawing, window.box())
+    _marks(drawing, window, labels, order)
     _sizes(drawing, window, material, order)
     for number, tape in enumerate(order.tapes.values(), start=1):
         _tape_words(drawing, window, tape.line, f"T{number} {material.told(tape.predicted)}")
     for body in order.bodies:
-        _pegs(drawing, window, material, body)
+        _pegs(drawing, window, labels, material, body)
+    labels.write()
     ground_map.north_and_scale(drawing, window, job)
 
 
@@ -170,7 +173,7 @@ def _guards(drawing: Drawing, window: Window, material: Material) -> None:
         ground_map.lines(drawing, window, np.asarray(guard.line), f"guard_{guard.kind}")
 
 
-def _marks(drawing: Drawing, window: Window, order: Any) -> None:
+def _marks(drawing: Drawing, window: Window, labels: Labels, order: Any) -> None:
     """Pipes through the liner as rings with B1, B2, patches as squares at their true size."""
     for number, boot in enumerate(order.boots.values(), start=1):
         x, y = window.to_paper(np.array(boot.place))
@@ -178,7 +181,7 @@ def _marks(drawing: Drawing, window: Window, order: Any) -> None:
         drawing.circle(x, y, radius, fill=PAPER)
         drawing.circle(x, y, 0.3, fill=INK)
         drawing.keep_clear(x - radius, y - radius, x + radius, y + radius)
-        design_map.beside(drawing, window, np.array(boot.place), f"B{number}", 2.6 + radius)
+        labels.want((x, y), f"B{number}", gap_mm=radius + 0.6, rank=1, once=False)
     placed = [one for one in order.patches.values() if one.place is not None]
     for patch in placed:
         x, y = window.to_paper(np.array(patch.place))
@@ -224,14 +227,15 @@ def _tape_words(drawing: Drawing, window: Window, line: Points, words: str) -> N
             return
 
 
-def _pegs(drawing: Drawing, window: Window, material: Material, body: str) -> None:
+def _pegs(drawing: Drawing, window: Window, labels: Labels, material: Material, body: str) -> None:
     """Pegs of the outer shore, where the water lies on site, with their names."""
     pegs = material.job.shape.bodies[body].outline.curve.pegs
     places = [window.to_paper(np.array([peg.east, peg.north])) for peg in pegs]
     for x, y in places:
         drawing.circle(x, y, 0.5, fill=PAPER)
-    for peg, (x, y) in zip(pegs, places, strict=True):
-        ground_map.beside(drawing, window, x, y, peg.id)
+        drawing.keep_clear(x - 0.6, y - 0.6, x + 0.6, y + 0.6)
+    for peg, place in zip(pegs, places, strict=True):
+        labels.want(place, peg.id, gap_mm=0.8, rank=2, reach_mm=17.0, once=False)
 
 
 # --- the words -------------------------------------------------------------------------------------

@@ -1,44 +1,58 @@
-"""The unrolled shore: the whole edge of each body as a strip, with ground, bank, water and what is low."""
+"""The unrolled shore: the whole edge of each body as a strip, with bank, water and what goes along it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from itertools import pairwise
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from pondwright.base.kinds import ELEVATION, LENGTH
-from pondwright.base.units import format_value
-from pondwright.job.places import OUTER_RING, Curve
-from pondwright.job.shape import STANDARD_BANK, STANDARD_STREAM, Body, RingOutline
+from pondwright.base.units import Shown, format_value
 from pondwright.papers import margin
-from pondwright.papers.drawing import Sheet
+from pondwright.papers.drawing import INK, Sheet
 from pondwright.papers.margin import MARGIN_MM
 from pondwright.papers.material import Material
-from pondwright.papers.strips import HEIGHTS_MM, SMALL_MM, Strip, StripSheets, scale_for
+from pondwright.papers.shore_edges import STEP, Edge, WayAlong, edges_of
+from pondwright.papers.strips import (
+    CHAINAGE_MM,
+    HEIGHTS_MM,
+    SMALL_MM,
+    Strip,
+    StripSheets,
+    scale_for,
+    usual_scales,
+)
 from pondwright.papers.type_width import text_width
-from pondwright.rooms.shape.unrolled import unrolled_shore
 
-STEP = 0.25  # m between stations
-MOST_ROWS = 4  # into which the longest shore is broken
-BAND_MM = 6.0  # at the bottom of a strip, for the kinds of bank
-BELOW = (2.4, 5.2, -2.0, -5.0)  # mm under the water's line at which its words are tried
-MOUTH = 0.6  # m within which a place of the shore is at a stream's mouth
+MOST_ROWS, FEWEST_ROWS = 4, 2  # into which the longest shore is broken
+RIGHT_MM = 10.0  # of paper right of a strip, for its heights
+BELOW_MM = 3.6  # of paper under the lowest line, for words
+WORDS_MM = 5.0  # of paper over the highest ground, for pegs and words
+FIRST_MM, ROW_MM = 9.4, 4.6  # below the axis, where the first row stands, and from row to row
+TICK_MM, TOUCH_MM = 0.7, 0.4  # of a tick to either side, and by which two lines of a row may touch
+BELOW = tuple((dx, dy) for dy in (2.4, 4.0, -2.0, -5.0, 6.5) for dx in (0.0, 12.0, -12.0, 30.0, -30.0))
 LOW = 0.03  # m that a rim may lie under its freeboard before it is called low
 
 LEGEND = (
-    ("line", "existing_index", "existing ground on the shore"),
+    ("line", "existing_index", "ground as found, on the shore"),
     ("line", "design_index", "top of the bank"),
+    ("hatch", "dig", "ground over the bank: dig"),
+    ("dots", "placed", "bank over the ground: place soil"),
     ("line", "waterlining", "water at rest"),
+    ("line", "liner", "edge of the liner"),
+    ("line", "guard_burrow", "top of the stone"),
+    ("line", "frame", "deck or bridge, at its level"),
+    ("line", "reached", "shore that a way reaches"),
     ("peg", "", "peg, with its name above"),
-    ("line", "thing", "kind of bank, from here to there"),
 )
 NOTES = (
-    "The shore walked in the order of its pegs, laid straight. The top of the bank is the highest that the "
-    "water would have to climb there. Triangles point at low places.",
+    "The shore walked in the order of its pegs, laid straight; a stream bank by bank. The top of the bank is "
+    "the highest that the water would have to climb there. Triangles point at low places. Under each strip "
+    "stand the kinds of bank, then the ways and seats along it.",
     margin.CAUTION,
 )
 
@@ -46,214 +60,307 @@ Points = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class _Edge:
-    """One ring of a body by its stations: heights, the water beside it, streams that open, banks, pegs."""
+class _Bar:
+    """A line in a row under a strip, with its words: ends on paper [mm], and which of them end there."""
 
+    left: float
+    right: float
+    words: str
+    ends: tuple[bool, bool]
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Paper that it takes with its words. [mm]"""
+        middle, half = 0.5 * (self.left + self.right), 0.5 * text_width(self.words, SMALL_MM) + 1.0
+        return min(self.left, middle - half), max(self.right, middle + half)
+
+
+_Rows = list[tuple[str, list[_Bar]]]
+"""Rows under a strip, each with its name."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A part of a shore that stands on one strip."""
+
+    edge: Edge
+    start: float
+    end: float
     head: str
-    station: Points
-    ground: Points
-    rim: Points
-    water: Points
-    freeboard: float
-    mouths: tuple[str, ...]
-    banks: tuple[str, ...]
-    pegs: tuple[tuple[str, float], ...]
+
+    @property
+    def heights(self) -> tuple[float, float]:
+        """Lowest and highest of what is drawn. [m]"""
+        edge, part = self.edge, self.inside
+        told = [values[part] for values in (edge.ground, edge.rim, edge.water, edge.liner, edge.stone)]
+        told += [np.array([one.level]) for one in self.over]
+        return min(float(np.nanmin(one)) for one in told if not np.isnan(one).all()), max(
+            float(np.nanmax(one)) for one in told if not np.isnan(one).all()
+        )
+
+    @property
+    def inside(self) -> NDArray[np.bool_]:
+        """Stations of the part, one more at each end."""
+        return np.asarray((self.edge.station >= self.start - STEP) & (self.edge.station <= self.end + STEP))
+
+    @property
+    def over(self) -> list[WayAlong]:
+        """Decks and bridges over this part, with a level."""
+        return [
+            one
+            for one in self.edge.ways
+            if one.over and one.level is not None and one.start < self.end and one.end > self.start
+        ]
 
 
 def shore_sheets(material: Material) -> tuple[Sheet, ...]:
-    """Draw the unrolled shores of all bodies, islands as further strips.
+    """Draw the unrolled shores of all bodies: islands as further strips, streams bank by bank.
 
     Parameters
     ----------
     material : Material
-        Needs the results of `site.ground`, `shape.shore` and `shape.grading`.
+        Needs the results of `site.ground`, `shape.shore` and `shape.grading`.  Liner, stone and reach are
+        drawn where they are known.
 
     Returns
     -------
     tuple of Sheet
         A3, or 11 x 17 in where feet are shown, named ``shore``, ``shore-2`` and so on; none without water.
     """
-    job = material.job
-    edges = [edge for name in material.result("shape.shore").bodies for edge in _edges(material, name)]
+    edges = [edge for name in material.result("shape.shore").bodies for edge in edges_of(material, name)]
     if not edges:
         return ()
-    paper = margin.A3 if job.shown_units == "metric" else margin.TABLOID
-    width = paper.width_mm - 2 * MARGIN_MM - HEIGHTS_MM - 8.0
-    longest = max(float(edge.station[-1]) for edge in edges)
-    scale = scale_for(longest / MOST_ROWS, width, job.shown_units)
-    sheets = StripSheets(material, "shore", "Unrolled shore", scale, LEGEND, NOTES)
-    for edge in edges:
-        rows = int(np.ceil(edge.station[-1] * sheets.mm / width - 1e-9))
-        for row in range(rows):
-            start, end = (edge.station[-1] * share / rows for share in (row, row + 1))
-            part = (edge.station >= start - STEP) & (edge.station <= end + STEP)
-            heights = np.concatenate([edge.ground[part], edge.rim[part], edge.water[part]])
-            low = float(heights.min()) - BAND_MM / sheets.mm
-            head = edge.head if rows == 1 else f"{edge.head}, part {row + 1} of {rows}"
-            _draw(sheets.strip(start, end, low, float(heights.max()) + 3.0 / sheets.mm, head), edge, material)
+    sheets = _blank(material, _scale(material, edges))
+    for strip, part, rows in _laid_out(sheets, edges):
+        _draw(strip, part, rows, material)
     return sheets.sheets()
 
 
-def _edges(material: Material, name: str) -> Iterator[_Edge]:
-    """Rings of a body, its outer shore first."""
-    row: Body = material.job.shape.bodies[name]
-    body = material.result("shape.shore").bodies[name]
-    bank = material.result("shape.grading").bodies[name].bank
-    across = bank.freeboard * bank.slope_in + bank.crest_width
-    for ring_name, ring in zip(body.ring_names, body.rings, strict=True):
-        outer = ring_name == OUTER_RING
-        found = unrolled_shore(
-            ring,
-            material.result("site.ground").z,
-            material.result("shape.grading").z,
-            material.result("shape.shore").grid,
-            across if outer else -across,
-            STEP,
-        )
-        length = float(shapely.LinearRing(ring).length)
-        curve = row.outline.curve if outer else row.islands[ring_name]
-        pegs = tuple(_stations(ring, curve)) if body.stream is None or not outer else ()
-        station = np.append(found.station * length / _around(found), length)
-        called = row.name or name
-        points = np.vstack([found.points, found.points[:1]])
-        yield _Edge(
-            head=called if outer else f"{called}, island {ring_name}",
-            station=station,
-            ground=np.append(found.ground, found.ground[0]),
-            rim=np.append(found.rim, found.rim[0]),
-            water=_water(body, points),
-            freeboard=bank.freeboard,
-            mouths=_mouths(material, name, points),
-            banks=tuple(_banks(material, row, ring_name, station, dict(pegs))),
-            pegs=pegs,
-        )
+def _scale(material: Material, edges: Sequence[Edge]) -> float:
+    """Largest usual scale at which the shores take no more sheets than at a small one."""
+    shown, longest = material.job.shown_units, max(edge.length for edge in edges)
+    closest, widest = (
+        scale_for(longest / rows, _width(material), shown) for rows in (MOST_ROWS, FEWEST_ROWS)
+    )
+    fewest = _count(material, widest, edges)
+    tried = [one for one in usual_scales(shown) if closest <= one < widest]
+    return next((one for one in tried if _count(material, one, edges) <= fewest), widest)
 
 
-def _around(found: Any) -> float:
-    """Length of the stations, all round."""
-    return float(found.station[-1] + np.hypot(*(found.points[0] - found.points[-1])))
+def _count(material: Material, scale: float, edges: Sequence[Edge]) -> int:
+    """How many sheets the shores take at a scale."""
+    sheets = _blank(material, scale)
+    for _strip in _laid_out(sheets, edges):
+        pass
+    return sheets.count
 
 
-def _stations(ring: Points, curve: Curve) -> Iterator[tuple[str, float]]:
-    edge = shapely.LinearRing(ring)
-    for peg in curve.pegs:
-        yield peg.id, float(edge.project(shapely.Point(peg.east, peg.north)))
+def _blank(material: Material, scale: float) -> StripSheets:
+    return StripSheets(material, "shore", "Unrolled shore", scale, LEGEND, NOTES)
 
 
-def _water(body: Any, points: Points) -> Points:
-    """Water at rest beside each place: of a stream, that of its reach."""
-    if body.stream is None:
-        return np.full(len(points), body.level)
-    middle = shapely.LineString(body.stream.corridor.line)
-    at = shapely.line_locate_point(middle, shapely.points(points))
-    return np.asarray(body.level - body.stream.reaches.drops[body.stream.reaches.reach_at(at)])
+def _width(material: Material) -> float:
+    """Paper for the length of a shore. [mm]"""
+    paper = margin.A3 if material.job.shown_units == "metric" else margin.TABLOID
+    return paper.width_mm - 2 * MARGIN_MM - HEIGHTS_MM - RIGHT_MM
 
 
-def _mouths(material: Material, name: str, points: Points) -> tuple[str, ...]:
-    """Name of the stream whose mouth is at each place; empty where there is none."""
-    grid = material.result("site.ground").grid
-    found = [""] * len(points)
-    for mouth in material.result("shape.grading").mouths:
-        if name not in (mouth.stream, mouth.body):
-            continue
-        east, north = np.meshgrid(grid.east[mouth.window[1]], grid.north[mouth.window[0]])
-        there = shapely.MultiPoint(np.column_stack([east[mouth.nodes], north[mouth.nodes]]))
-        other = mouth.stream if name == mouth.body else mouth.body
-        called = material.job.shape.bodies[other].name or other
-        for at in np.flatnonzero(shapely.distance(there, shapely.points(points)) <= MOUTH):
-            found[at] = called
-    return tuple(found)
+def _laid_out(sheets: StripSheets, edges: Sequence[Edge]) -> Iterator[tuple[Strip, _Part, _Rows]]:
+    """Room on paper for each part of each shore, with the rows under it."""
+    shown = sheets.material.job.shown_units
+    for edge in edges:
+        count = max(math.ceil(edge.length * sheets.mm / _width(sheets.material) - 1e-9), 1)
+        stops = [edge.length * number / count for number in range(count + 1)]
+        for number, (start, end) in enumerate(pairwise(stops), start=1):
+            head = edge.head if count == 1 else f"{edge.head}, part {number} of {count}"
+            part = _Part(edge, start, end, head)
+            low, high = part.heights
+            low -= BELOW_MM / sheets.mm
+            high += WORDS_MM / sheets.mm
+            rows = _rows(part, sheets.mm, shown)
+            below = FIRST_MM + ROW_MM * len(rows) - CHAINAGE_MM
+            strip = sheets.strip(start, end, low, high, head, below, RIGHT_MM)
+            yield strip, part, rows
 
 
-def _banks(
-    material: Material, row: Body, ring: str, station: Points, pegs: dict[str, float]
-) -> Iterator[str]:
-    """Kind of bank at each station."""
-    kinds = material.job.shape.bank_types
-
-    def called(kind: str | None) -> str:
-        if kind is None:
-            return (STANDARD_BANK if isinstance(row.outline, RingOutline) else STANDARD_STREAM).name
-        return kinds[kind].name or kind
-
-    stretches = [
-        (pegs[one.start], pegs[one.end], called(one.bank_type))
-        for one in row.stretches.values()
-        if one.ring == ring and one.start in pegs and one.end in pegs
+def _rows(part: _Part, mm: float, shown: Shown) -> _Rows:
+    """Rows under a strip, from its left end on [mm]: the kinds of bank, then ways and seats."""
+    banks = [_bar(part, *one, mm) for one in _kinds(part)]
+    ways = [
+        _bar(part, one.start, one.end, _told(one.name, one.level, shown), mm)
+        for one in part.edge.ways
+        if one.start < part.end and one.end > part.start
     ]
-    for at in station:
-        inside = [
-            kind
-            for start, end, kind in stretches
-            if (start <= at <= end if start <= end else at >= start or at <= end)
-        ]
-        yield inside[-1] if inside else called(row.bank_type)
+    for seat in part.edge.seats:
+        if part.start <= seat.at < part.end:
+            away = format_value(seat.away, LENGTH, shown)
+            ways.append(_bar(part, seat.at, seat.at, f"{seat.name}, {away} from the water", mm))
+    return [("bank", row) for row in _stacked(banks)] + [("beside", row) for row in _stacked(ways)]
 
 
-def _draw(strip: Strip, edge: _Edge, material: Material) -> None:
-    shown, drawing = material.job.shown_units, strip.drawing
-    part = (edge.station >= strip.start - STEP) & (edge.station <= strip.end + STEP)
-    window = shapely.box(strip.x(strip.start), 0.0, strip.x(strip.end), drawing.height_mm)
-    for values, symbol in ((edge.ground, "existing_index"), (edge.rim, "design_index")):
-        on_paper = shapely.LineString(strip.points(edge.station[part], values[part]))
-        for piece in shapely.get_parts(on_paper.intersection(window)):
-            if piece.geom_type == "LineString":
-                drawing.line(shapely.get_coordinates(piece), symbol)
-    _flags(strip, edge, part, shown)
-    for start, end, level in _levels(edge, strip):
-        strip.water(start, end, level, f"water {format_value(level, ELEVATION, shown)}", BELOW)
-    strip.frame(shown)
-    _kinds(strip, edge)
+def _told(name: str, level: float | None, shown: Shown) -> str:
+    return name if level is None else f"{name} {format_value(level, ELEVATION, shown)}"
+
+
+def _bar(part: _Part, start: float, end: float, words: str, mm: float) -> _Bar:
+    ends = (start >= part.start, end <= part.end)
+    left, right = ((min(max(at, part.start), part.end) - part.start) * mm for at in (start, end))
+    half, most = 0.5 * text_width(words, SMALL_MM) + 1.0, (part.end - part.start) * mm
+    # Words of a short line at the end of a strip would run out of it.
+    middle = min(max(0.5 * (left + right), half), max(most - half, half))
+    return (
+        _Bar(min(left, middle), max(right, middle), words, ends)
+        if left == right
+        else _Bar(left, right, words, ends)
+    )
+
+
+def _kinds(part: _Part) -> Iterator[tuple[float, float, str]]:
+    """Kinds of bank along a part, from here to there."""
+    edge = part.edge
+    inside = np.flatnonzero((edge.station >= part.start) & (edge.station <= part.end))
+    names = np.array(edge.banks)[inside]
+    runs = np.split(inside, np.flatnonzero(names[1:] != names[:-1]) + 1)
+    for run in runs:
+        first, last = (float(edge.station[at]) for at in (run[0], run[-1]))
+        start = part.start if run is runs[0] else first - STEP / 2
+        end = part.end if run is runs[-1] else last + STEP / 2
+        yield start, end, edge.banks[run[0]]
+
+
+def _stacked(bars: Sequence[_Bar]) -> list[list[_Bar]]:
+    """Bars in as few rows as keep them and their words apart."""
+    rows: list[list[_Bar]] = []
+    for bar in sorted(bars, key=lambda one: one.room):
+        free = next((row for row in rows if row[-1].room[1] <= bar.room[0] + TOUCH_MM), None)
+        if free is None:
+            rows.append([bar])
+        else:
+            free.append(bar)
+    return rows
+
+
+def _draw(strip: Strip, part: _Part, rows: _Rows, material: Material) -> None:
+    """One strip, from the ground up; words last, off all lines."""
+    shown, drawing, edge = material.job.shown_units, strip.drawing, part.edge
+    ground, rim, liner, stone = (
+        _between(edge.station, values, part) for values in (edge.ground, edge.rim, edge.liner, edge.stone)
+    )
+    strip.between(ground, rim, lambda area: drawing.hatch(area, "dig", 2.4))
+    strip.between(rim, ground, lambda area: drawing.dots(area, "placed", 1.7))
+    lines = ((ground, "existing_index"), (rim, "design_index"), (liner, "liner"), (stone, "guard_burrow"))
+    for (stations, heights), symbol in lines:
+        for run in _known(heights):
+            strip.line(stations[run], heights[run], symbol)
+            strip.avoid(stations[run], heights[run])
+    _reached(strip, part)
+    strip.frame(shown, both=True)
+    for number, (name, bars) in enumerate(rows):
+        y = strip.y(strip.low) + FIRST_MM + ROW_MM * number
+        if number == 0 or rows[number - 1][0] != name:
+            drawing.text(strip.left_mm - 2.2, y, name, SMALL_MM, anchor="end")
+        for bar in bars:
+            _row(strip, bar, y)
+    for way in part.over:
+        assert way.level is not None
+        ends = np.array([max(way.start, part.start), min(way.end, part.end)])
+        strip.line(ends, np.array([way.level, way.level]), "frame")
+        strip.avoid(ends, np.array([way.level, way.level]))
+    levels = list(_levels(edge, part))
+    for start, end, level in levels:
+        strip.water_line(start, end, level)
+        strip.avoid(np.array([start, end]), np.array([level, level]))
+    _pegs(strip, edge)
+    _flags(strip, part, shown)
+    for start, end, level in levels:
+        words = f"water {format_value(level, ELEVATION, shown)}"
+        strip.label_near(strip.x(0.5 * (start + end)), strip.y(level), words, places=BELOW)
+    for way in part.over:
+        assert way.level is not None
+        middle = 0.5 * (max(way.start, part.start) + min(way.end, part.end))
+        strip.pointed(middle, way.level, way.name)
+
+
+def _between(at: Points, level: Points, part: _Part) -> tuple[Points, Points]:
+    """A profile within a part, with its value at both ends."""
+    inside = (at > part.start) & (at < part.end)
+    ends = np.array([part.start, part.end])
+    levels = np.interp(ends, at, level)
+    return (
+        np.concatenate([ends[:1], at[inside], ends[1:]]),
+        np.concatenate([levels[:1], level[inside], levels[1:]]),
+    )
+
+
+def _known(level: Points) -> Iterator[NDArray[np.intp]]:
+    """Runs of places whose height is known."""
+    there = ~np.isnan(level)
+    for run in np.split(np.arange(len(level)), np.flatnonzero(np.diff(there)) + 1):
+        if there[run[0]] and len(run) > 1:
+            yield run
+
+
+def _row(strip: Strip, bar: _Bar, y: float) -> None:
+    left, right = strip.left_mm + bar.left, strip.left_mm + bar.right
+    strip.drawing.line(np.array([[left, y], [right, y]]), "thing")
+    for x, is_end in zip((left, right), bar.ends, strict=True):
+        if is_end:
+            strip.drawing.line(np.array([[x, y - TICK_MM], [x, y + TICK_MM]]), "thing")
+    strip.drawing.text((left + right) / 2, y - 1.1, bar.words, SMALL_MM, anchor="middle")
+
+
+def _reached(strip: Strip, part: _Part) -> None:
+    """Shore that a way reaches, as a thick line on the axis."""
+    edge = part.edge
+    if edge.reached is None:
+        return
+    inside = np.flatnonzero(part.inside)
+    for run in np.split(inside, np.flatnonzero(np.diff(edge.reached[inside])) + 1):
+        if edge.reached[run[0]] and len(run) > 1:
+            ends = np.clip(edge.station[[run[0], run[-1]]], part.start, part.end)
+            strip.line(ends, np.array([strip.low, strip.low]) + 0.6 / strip.mm, "reached")
+
+
+def _pegs(strip: Strip, edge: Edge) -> None:
     for name, at in edge.pegs:
         if strip.start <= at < strip.end:
-            x = strip.x(at)
-            drawing.circle(x, strip.y(float(np.interp(at, edge.station, edge.water))), 0.7, fill="#FFFFFF")
-            drawing.line(np.array([[x, strip.y(strip.high)], [x, strip.y(strip.high) + 1.2]]), "thin")
+            x, y = strip.x(at), strip.y(strip.high)
+            strip.drawing.circle(
+                x, strip.y(float(np.interp(at, edge.station, edge.water))), 0.7, fill="#FFFFFF"
+            )
+            strip.drawing.line(np.array([[x, y], [x, y + 1.2]]), "thin")
             # The first name stands clear of the heights.
             beside = max(x, strip.left_mm + 1.0 + text_width(name, SMALL_MM) / 2)
-            drawing.label(beside, strip.y(strip.high) + 2.6, name, SMALL_MM)
+            strip.drawing.label(beside, y + 2.6, name, SMALL_MM)
 
 
-def _levels(edge: _Edge, strip: Strip) -> Iterator[tuple[float, float, float]]:
-    """Runs of one water level within a strip."""
-    inside = np.flatnonzero((edge.station >= strip.start - STEP) & (edge.station <= strip.end + STEP))
-    for run in np.split(inside, np.flatnonzero(np.abs(np.diff(edge.water[inside])) > 1e-6) + 1):
-        start, end = max(edge.station[run[0]], strip.start), min(edge.station[run[-1]], strip.end)
+def _levels(edge: Edge, part: _Part) -> Iterator[tuple[float, float, float]]:
+    """Runs of one water level within a part, each up to the next."""
+    inside = np.flatnonzero(part.inside)
+    runs = np.split(inside, np.flatnonzero(np.abs(np.diff(edge.water[inside])) > 1e-6) + 1)
+    stops = [
+        part.start,
+        *(0.5 * float(edge.station[run[0] - 1] + edge.station[run[0]]) for run in runs[1:]),
+        part.end,
+    ]
+    for run, (start, end) in zip(runs, pairwise(stops), strict=True):
         if end > start:
-            yield float(start), float(end), float(edge.water[run[0]])
+            yield start, end, float(edge.water[run[0]])
 
 
-def _flags(strip: Strip, edge: _Edge, part: NDArray[np.bool_], shown: Any) -> None:
+def _flags(strip: Strip, part: _Part, shown: Shown) -> None:
     """A triangle on each low place of the rim, with its height over the water or what opens there."""
+    edge = part.edge
     over = edge.rim - edge.water
-    low = part & (over < edge.freeboard - LOW)
+    low = part.inside & (over < edge.freeboard - LOW)
     for run in np.split(np.arange(len(low)), np.flatnonzero(np.diff(low)) + 1):
-        if not low[run[0]]:
-            continue
         at = run[int(np.argmin(over[run]))]
-        if not strip.start <= edge.station[at] <= strip.end:
+        if not low[run[0]] or not strip.start <= edge.station[at] <= strip.end:
             continue
         x, y = strip.x(float(edge.station[at])), strip.y(float(edge.rim[at]))
         strip.drawing.keep_clear(x - 1.2, y - 3.0, x + 1.2, y)
-        strip.drawing.area([np.array([[x - 1.2, y - 3.0], [x + 1.2, y - 3.0], [x, y - 0.5]])], "#1D2A2E")
+        strip.drawing.area([np.array([[x - 1.2, y - 3.0], [x + 1.2, y - 3.0], [x, y - 0.5]])], INK)
         height = format_value(abs(float(over[at])), LENGTH, shown)
         side = "over" if over[at] >= 0.0 else "below"
         words = f"mouth: {edge.mouths[at]}" if edge.mouths[at] else f"low: {height} {side} the water"
-        any(
-            strip.drawing.label(x + dx, y + dy, words, SMALL_MM)
-            for dx, dy in ((0.0, -4.8), (0.0, -7.4), (26.0, -3.0), (-26.0, -3.0), (0.0, -10.0))
-        )
-
-
-def _kinds(strip: Strip, edge: _Edge) -> None:
-    """Kinds of bank as a dimension line along the bottom, each with its name."""
-    inside = np.flatnonzero((edge.station >= strip.start) & (edge.station <= strip.end))
-    names = np.array(edge.banks)[inside]
-    y = strip.y(strip.low) - 1.6
-    for run in np.split(inside, np.flatnonzero(names[1:] != names[:-1]) + 1):
-        x0 = max(strip.x(float(edge.station[run[0]]) - STEP / 2), strip.x(strip.start))
-        x1 = min(strip.x(float(edge.station[run[-1]]) + STEP / 2), strip.x(strip.end))
-        strip.drawing.line(np.array([[x0, y], [x1, y]]), "thing")
-        for x in (x0, x1):
-            strip.drawing.line(np.array([[x, y - 1.0], [x, y + 1.0]]), "thing")
-        strip.drawing.label((x0 + x1) / 2, y - 1.9, edge.banks[run[0]], SMALL_MM)
+        strip.pointed(float(edge.station[at]), float(edge.rim[at]), words)

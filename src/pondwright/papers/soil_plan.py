@@ -20,6 +20,7 @@ from pondwright.job.places import PointPlace, Row
 from pondwright.papers import design_map, ground_map, margin
 from pondwright.papers.drawing import PAPER, Drawing, Sheet
 from pondwright.papers.ground_map import SMALL_MM
+from pondwright.papers.labels import Labels
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, MUTED, TITLE_MM, Column
 from pondwright.papers.material import Material
 from pondwright.papers.window import Window, fitted, scale_words
@@ -63,10 +64,11 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class _Arrow:
-    """Hauls that are drawn as one: the way from where to where, and what goes along it, in the bank."""
+    """Hauls that are drawn as one: a way, what goes along it, in the bank, and how far on average [m]."""
 
     way: Points
     volume: float
+    driven: float
 
     @property
     def length(self) -> float:
@@ -140,13 +142,16 @@ def _gathered(hauls: Iterable[Haul], size: float) -> Mapping[Any, list[Haul]]:
 
 
 def _arrow(group: list[Haul]) -> _Arrow:
-    """From the mean of where it starts to the mean of where it ends, bent as the largest haul of it is."""
+    """Between the means where all run straight; else the way that one of them takes, nearest to the means."""
     volumes = np.array([haul.volume for haul in group])
-    starts = np.array([haul.start for haul in group])
-    ends = np.array([(haul.end.east, haul.end.north) for haul in group])
-    start, end = (np.average(places, axis=0, weights=volumes) for places in (starts, ends))
-    bends = max(group, key=lambda haul: haul.volume).way[1:-1]
-    return _Arrow(np.array([start, *bends, end]), float(volumes.sum()))
+    ends = np.array([(*haul.start, haul.end.east, haul.end.north) for haul in group])
+    means = np.average(ends, axis=0, weights=volumes)
+    driven = float(np.average([haul.distance for haul in group], weights=volumes))
+    way = means.reshape(2, 2)
+    if any(len(haul.way) > 2 for haul in group):
+        off = np.hypot(*(ends - means)[:, :2].T) + np.hypot(*(ends - means)[:, 2:].T)
+        way = np.array(group[int(np.argmin(off))].way)
+    return _Arrow(way, float(volumes.sum()), driven)
 
 
 def _map(drawing: Drawing, window: Window, material: Material, arrows: list[_Arrow]) -> None:
@@ -167,14 +172,18 @@ def _map(drawing: Drawing, window: Window, material: Material, arrows: list[_Arr
         _arrow_words(drawing, window, arrow, material)
     for name, row in job.earth.piles.items():
         _pile_words(drawing, window, name, row, material)
+    labels = Labels(drawing, window.box())
     for name, gate in job.earth.off_site.items():
-        _gate(drawing, window, name, gate, material)
+        _gate(drawing, window, labels, name, gate, material)
     for difference, words in ((ground.z - dug_to, "dig"), (dug_to - ground.z, "raise")):
         for place, depth in deepest(difference, ground.grid):
             told = format_value(depth, LENGTH, job.shown_units).rsplit(" ", 1)[0]
-            design_map.beside(drawing, window, place, f"{words} {told}", 0.0)
-    ground_map.bounds(drawing, window, job)
-    ground_map.things(drawing, window, job)
+            x, y = (float(one) for one in window.to_paper(place))
+            spots = np.array([[x, y, 0.0, 0.0]])
+            labels.want((x, y), f"{words} {told}", spots=spots, gap_mm=0.0, rank=2, once=False)
+    ground_map.bounds(drawing, window, labels, job)
+    ground_map.things(drawing, window, labels, job)
+    labels.write()
     ground_map.north_and_scale(drawing, window, job)
 
 
@@ -237,7 +246,9 @@ def _pile_words(drawing: Drawing, window: Window, name: str, row: Pile, material
             return
 
 
-def _gate(drawing: Drawing, window: Window, name: str, row: OffSite, material: Material) -> None:
+def _gate(
+    drawing: Drawing, window: Window, labels: Labels, name: str, row: OffSite, material: Material
+) -> None:
     """A gate as a square, with where it leads and its loads."""
     place = np.array([row.gate.east, row.gate.north])
     x, y = window.to_paper(place)
@@ -247,7 +258,7 @@ def _gate(drawing: Drawing, window: Window, name: str, row: OffSite, material: M
     drawing.keep_clear(x - 1.8, y - 1.8, x + 1.8, y + 1.8)
     loads = material.told(material.result("earth.haul").gates[name].loads, COUNT)
     way = "to" if row.way == "export" else "from"
-    design_map.beside(drawing, window, place, f"{loads} loads {way} {row.name or name}", 3.4)
+    labels.want((x, y), f"{loads} loads {way} {ground_map.called(name, row)}", gap_mm=2.2, rank=1)
 
 
 def _draw_arrow(drawing: Drawing, window: Window, arrow: _Arrow, widest: float) -> None:
@@ -260,7 +271,7 @@ def _draw_arrow(drawing: Drawing, window: Window, arrow: _Arrow, widest: float) 
     base = np.array([neck.x, neck.y])
     across = np.array([base[1] - tip[1], tip[0] - base[0]]) / max(float(np.hypot(*(tip - base))), 1e-9)
     point = shapely.Polygon([base + (half + 0.9) * across, tip, base - (half + 0.9) * across])
-    shaft = substring(line, 0.0, line.length - head).buffer(half, cap_style="flat", join_style="mitre")
+    shaft = substring(line, 0.0, line.length - head).buffer(half, cap_style="flat", join_style="round")
     for part in shapely.get_parts(shaft.union(point)):
         outline = shapely.get_coordinates(part.exterior)[:-1]
         drawing.area([outline], PAPER, 0.85)
@@ -269,7 +280,7 @@ def _draw_arrow(drawing: Drawing, window: Window, arrow: _Arrow, widest: float) 
 
 def _arrow_words(drawing: Drawing, window: Window, arrow: _Arrow, material: Material) -> None:
     line = shapely.LineString(window.to_paper(arrow.way))
-    words = bare(arrow.volume, SOIL_VOLUME, material)
+    words = f"{bare(arrow.volume, SOIL_VOLUME, material)}, {material.told(arrow.driven, digits=0)}"
     for share in (0.45, 0.35, 0.55, 0.25, 0.65, 0.15, 0.75):
         place = line.interpolate(share, normalized=True)
         if drawing.label(place.x, place.y, words, 2.2):
@@ -303,8 +314,8 @@ def _column(drawing: Drawing, window: Window, material: Material, arrows: list[_
     if arrows:
         drawn = bare(sum(one.volume for one in arrows), SOIL_VOLUME, material)
         column.paragraph(
-            f"Numbers on arrows are {unit} in the bank, {drawn} in all; what is placed beside where it is "
-            "dug has no arrow.",
+            f"Numbers on arrows are {unit} in the bank, {drawn} in all, and how far machines drive with it, "
+            "round what they keep clear of. What is placed beside where it is dug has no arrow.",
             size_mm=2.3,
         )
     column.gap(1.0)

@@ -17,8 +17,9 @@ from pondwright.job.document import Job
 from pondwright.job.places import OUTER_RING, PartPlace, StretchPlace
 from pondwright.job.shape import STANDARD_BANK, STANDARD_STREAM, Body, RingOutline
 from pondwright.job.stone import Piece, Treatment
-from pondwright.papers import design_map, ground_map
+from pondwright.papers import ground_map
 from pondwright.papers.drawing import INK, PAPER, Drawing
+from pondwright.papers.labels import Labels
 from pondwright.papers.window import Window
 from pondwright.rooms.shape.profile import Profile, bank_profile
 from pondwright.rooms.stone.pieces import forms
@@ -323,17 +324,14 @@ class Tag:
     off_mm: float
 
 
-def write_tags(drawing: Drawing, window: Window, tags: Iterable[Tag], avoid: shapely.Geometry) -> None:
-    """Write tags beside their signs once all signs are drawn, clear of each other.
-
-    They keep off what is to be avoided on paper [mm], where there is room.
-    """
+def write_tags(window: Window, labels: Labels, tags: Iterable[Tag]) -> None:
+    """Ask for tags beside their signs."""
     for tag in tags:
-        design_map.beside(drawing, window, tag.place, tag.words, tag.off_mm, avoid)
+        labels.want(window.to_paper(tag.place), tag.words, gap_mm=tag.off_mm, rank=2, once=False)
 
 
 def strong_lines(job: Job, results: Mapping[str, Any], window: Window) -> shapely.Geometry:
-    """What words on the plan keep off where they can: shores, streams, ways and measured stones. [mm]
+    """What words on the plan keep off: shores, streams, ways and measured stones. [mm]
 
     Parameters
     ----------

@@ -15,6 +15,7 @@ from pondwright.base.numbers import write_number
 from pondwright.base.units import Shown
 from pondwright.papers import design_map, ground_map, margin, stone_map
 from pondwright.papers.drawing import PAPER, Drawing, Sheet
+from pondwright.papers.labels import Labels
 from pondwright.papers.margin import MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.material import UNBROKEN, Material
 from pondwright.papers.soil_plan import bare
@@ -39,7 +40,7 @@ KINDS = {
 }
 LINES = (
     ("line", "shoreline", "shoreline at the water level"),
-    ("line", "frame", "fall"),
+    ("line", "fall", "fall"),
     ("line", "thing", "path, bridge or deck"),
 )
 CAUTIONS = (
@@ -154,10 +155,11 @@ def _map(drawing: Drawing, window: Window, material: Material) -> None:
         *stone_map.piles(drawing, window, job),
         *stone_map.stands(drawing, window, job),
     ]
-    avoid = stone_map.strong_lines(job, material.results, window)
-    stone_map.write_tags(drawing, window, tags, avoid)
+    labels = Labels(drawing, window.box(), stone_map.strong_lines(job, material.results, window))
+    stone_map.write_tags(window, labels, tags)
     for body in shore.bodies.values():
-        design_map.falls(drawing, window, job.shown_units, body, avoid)
+        design_map.falls(drawing, window, labels, job.shown_units, body)
+    labels.write()
     ground_map.north_and_scale(drawing, window, job)
 
 

@@ -6,6 +6,7 @@ Profiles of drains stand taller than they are, by a whole factor that the sheet 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -18,14 +19,27 @@ from pondwright.papers import margin
 from pondwright.papers.drawing import Drawing, Sheet
 from pondwright.papers.margin import MARGIN_MM, TITLE_MM, Column, Paper
 from pondwright.papers.material import Material
+from pondwright.papers.type_width import text_width
 from pondwright.papers.window import FEET_TO_AN_INCH, FOOT, METRIC_SCALES, Window, scale_words
 
 HEIGHTS_MM = 16.0  # left of a strip, for its heights
 FOOT_MM = 30.0  # at the bottom of a sheet, for scale bar, legend and notes
-HEAD_MM, CHAINAGE_MM, GAP_MM = 9.0, 8.0, 5.0
+HEAD_MM, CHAINAGE_MM, GAP_MM, HEAD_TEXT_MM = 9.0, 8.0, 5.0, 3.2
 SMALL_MM = 2.0
+POINTED_MM = 3.0  # between words and their place, beyond which a line joins them
+EDGE_MM, ENDS_MM = 0.8, 6.0  # beside a label within a strip, and right of a strip
+SLOT_MM = 2.0  # of a profile in one box that labels keep off
 
 Points = NDArray[np.float64]
+Place = tuple[float, float]
+
+AROUND: tuple[Place, ...] = tuple(
+    (dx, sign * dy)
+    for dy in (2.2, 3.6, 5.0, 6.6, 8.2, 10.0)
+    for dx in (0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0)
+    for sign in (-1.0, 1.0)
+)
+"""Places of a label round a point [mm], nearest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,19 +95,24 @@ class Strip:
                 pieces.append(shapely.Polygon(ring).buffer(0.0))
         fill(shapely.union_all([one for one in pieces if one.area > 0.3]))
 
-    def frame(self, shown: Shown, first_station: float = 0.0, *, chainage: bool = True) -> None:
-        """Heights on the left, chainage below."""
+    def frame(
+        self, shown: Shown, first_station: float = 0.0, *, chainage: bool = True, both: bool = False
+    ) -> None:
+        """Heights on the left, or at both ends; chainage below."""
         unit = 1.0 if shown == "metric" else FOOT
         step = unit * height_step(self.mm * self.tall * unit)
         left, right = self.x(self.start), self.x(self.end)
         bottom = self.y(self.low)
-        self.drawing.line(np.array([[left, self.y(self.high)], [left, bottom]]), "thin")
+        ends = ((left, -1.0, "end"), (right, 1.0, "start")) if both else ((left, -1.0, "end"),)
         self.drawing.line(np.array([[left, bottom], [right, bottom]]), "thin")
-        for number in range(round(self.low / step), round(self.high / step) + 1):
-            y = self.y(number * step)
-            self.drawing.line(np.array([[left - 1.5, y], [left, y]]), "thin")
-            words = f"{number * step / unit:g}" if step >= unit else f"{number * step / unit:.1f}"
-            self.drawing.text(left - 2.2, y + 0.7, words, SMALL_MM, anchor="end")
+        self.drawing.keep_clear(left, bottom - 0.3, right, bottom + 0.3)
+        for x, outward, anchor in ends:
+            self.drawing.line(np.array([[x, self.y(self.high)], [x, bottom]]), "thin")
+            for number in range(round(self.low / step), round(self.high / step) + 1):
+                y = self.y(number * step)
+                self.drawing.line(np.array([[x, y], [x + 1.5 * outward, y]]), "thin")
+                words = f"{number * step / unit:g}" if step >= unit else f"{number * step / unit:.1f}"
+                self.drawing.text(x + 2.2 * outward, y + 0.7, words, SMALL_MM, anchor=anchor)
         if not chainage:
             return
         step = unit * chainage_step(self.mm * unit)
@@ -113,6 +132,12 @@ class Strip:
         places_mm: Sequence[float] = (-2.0, 2.4, -5.0, 5.2, -8.0),
     ) -> bool:
         """Water at rest: its line, the mark that stands on it, and its name; tell whether that had room."""
+        x0, x1 = self.water_line(start, end, level)
+        middle = (x0 + x1) / 2
+        return any(self.drawing.label(middle, self.y(level) + off, words, 2.2) for off in places_mm)
+
+    def water_line(self, start: float, end: float, level: float) -> tuple[float, float]:
+        """Water at rest: its line, and the mark that stands on it; tell where it begins and ends. [mm]"""
         y = self.y(level)
         x0, x1 = max(self.x(start), self.left_mm), min(self.x(end), self.x(self.end))
         self.drawing.line(np.array([[x0, y], [x1, y]]), "waterlining")
@@ -125,8 +150,43 @@ class Strip:
         if x1 - x0 > 6.0:
             triangle = np.array([[x0 + 2.7, y - 2.2], [x0 + 5.3, y - 2.2], [x0 + 4.0, y]])
             self.drawing.line(triangle, "waterlining", closed=True)
-        middle = (x0 + x1) / 2
-        return any(self.drawing.label(middle, y + off, words, 2.2) for off in places_mm)
+        return x0, x1
+
+    def avoid(self, chainage: Points, elevations: Points) -> None:
+        """Keep labels off a profile."""
+        points = self.points(chainage, elevations)
+        slots = np.floor(points[:, 0] / SLOT_MM)
+        for run in np.split(np.arange(len(points)), np.flatnonzero(np.diff(slots)) + 1):
+            # With the next point, so that no gap is left between two slots.
+            some = points[run[0] : run[-1] + 2]
+            (x0, y0), (x1, y1) = some.min(axis=0), some.max(axis=0)
+            self.drawing.keep_clear(x0, y0 - 0.3, x1, y1 + 0.3)
+
+    def label_near(
+        self, x: float, y: float, words: str, size_mm: float = SMALL_MM, places: Sequence[Place] = AROUND
+    ) -> tuple[float, float] | None:
+        """Write a label at the first of some places beside a point that is free; tell where it stands."""
+        half = text_width(words, size_mm) / 2
+        for dx, dy in places:
+            low, high = self.left_mm + half + EDGE_MM, self.x(self.end) - half - EDGE_MM
+            beside = min(max(x + dx, low), max(low, high))
+            if self.drawing.label(beside, y + dy, words, size_mm, blank=True):
+                # The next words on the same line stand off these.
+                self.drawing.keep_clear(beside - half - EDGE_MM, y + dy, beside + half + EDGE_MM, y + dy)
+                return beside, y + dy
+        return None
+
+    def pointed(self, at: float, level: float, words: str, places: Sequence[Place] = AROUND) -> None:
+        """Write words beside a place of the strip; with a line to it where they stand away from it."""
+        x, y = self.x(at), self.y(level)
+        found = self.label_near(x, y, words, SMALL_MM, places)
+        if found is None:
+            return
+        half = text_width(words, SMALL_MM) / 2 + 0.4
+        near_x = min(max(x, found[0] - half), found[0] + half)
+        near_y = found[1] + (0.0 if near_x != x else math.copysign(0.6 * SMALL_MM, y - found[1]))
+        if math.hypot(near_x - x, near_y - y) > POINTED_MM:
+            self.drawing.line(np.array([[near_x, near_y], [x, y]]), "thin")
 
 
 def height_step(mm: float) -> float:
@@ -146,9 +206,14 @@ def bounds_of(low: float, high: float, mm: float, shown: Shown) -> tuple[float, 
     return np.floor(low / step - 0.2) * step, np.ceil((high + 3.0 / mm) / step) * step
 
 
+def usual_scales(shown: Shown) -> tuple[int, ...]:
+    """Scales that people use, the largest first."""
+    return METRIC_SCALES if shown == "metric" else tuple(12 * feet for feet in FEET_TO_AN_INCH)
+
+
 def scale_for(length: float, width_mm: float, shown: Shown) -> float:
     """Largest usual scale at which a length fits a width."""
-    scales = METRIC_SCALES if shown == "metric" else tuple(12 * feet for feet in FEET_TO_AN_INCH)
+    scales = usual_scales(shown)
     needed = length * 1000.0 / width_mm
     return next((one for one in scales if one >= needed), needed)
 
@@ -188,12 +253,20 @@ class StripSheets:
         self._next()
 
     def strip(
-        self, start: float, end: float, low: float, high: float, head: str, below_mm: float = 0.0
+        self,
+        start: float,
+        end: float,
+        low: float,
+        high: float,
+        head: str,
+        below_mm: float = 0.0,
+        right_mm: float = ENDS_MM,
     ) -> Strip:
-        """Room for a strip, with its head written, and with some paper kept free below it."""
+        """Room for a strip, with its head written, and with some paper kept free below and right of it."""
         up_mm = self.mm * self.tall
         low, high = bounds_of(low, high, up_mm, self.material.job.shown_units)
-        width = HEIGHTS_MM + max((end - start) * self.mm, 60.0) + 6.0
+        long_mm = (end - start) * self.mm
+        width = HEIGHTS_MM + max(long_mm + right_mm, text_width(head, HEAD_TEXT_MM, bold=True), 66.0)
         height = HEAD_MM + (high - low) * up_mm + CHAINAGE_MM + below_mm
         if self._right + width > self.paper.width_mm - MARGIN_MM and self._right > MARGIN_MM:
             self._right, self._top, self._row = MARGIN_MM, self._top + self._row + GAP_MM, 0.0
@@ -201,10 +274,12 @@ class StripSheets:
         if self._top + height > bottom and self._top > MARGIN_MM + 2.0:
             self._next()
         drawing = self._drawings[-1]
-        drawing.text(self._right + 4.0, self._top + 4.5, head, 3.2, bold=True)
+        drawing.text(self._right + 4.0, self._top + 4.5, head, HEAD_TEXT_MM, bold=True)
         left, top = self._right + HEIGHTS_MM, self._top + HEAD_MM
         drawing.keep_clear(left - HEIGHTS_MM, self._top, left + width, top - 2.0)
         drawing.keep_clear(left - HEIGHTS_MM, top, left - 0.5, top + height)
+        if right_mm > ENDS_MM:
+            drawing.keep_clear(left + long_mm + 0.5, top, left + width, top + height)
         drawing.keep_clear(left, top + (high - low) * up_mm + 1.0, left + width, top + height)
         self._right += width
         self._row = max(self._row, height)

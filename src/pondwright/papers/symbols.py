@@ -11,7 +11,11 @@ from typing import Any
 
 @dataclass(frozen=True, slots=True)
 class LineSymbol:
-    """How a line is drawn on paper: width in mm, dash in multiples of the width, ink, letter along it."""
+    """How a line is drawn on paper: width in mm, dash in multiples of the width, ink, letter along it.
+
+    Lines that a letter or a number on them tells apart share one dash on paper, for which they have one of
+    their own in the table: a few kinds are read without colour, many are not.
+    """
 
     words: str
     width_mm: float
@@ -53,7 +57,13 @@ def sign_symbols() -> dict[str, Sign]:
 def line_symbols() -> dict[str, LineSymbol]:
     """Line symbols by name, as read from the table that the screen reads too."""
     return {
-        name: LineSymbol(row["words"], row["mm"], tuple(row["dash"]), row["ink"], row.get("letter", ""))
+        name: LineSymbol(
+            row["words"],
+            row["mm"],
+            tuple(row.get("paper_dash", row["dash"])),
+            row["ink"],
+            row.get("letter", ""),
+        )
         for name, row in _table()["lines"].items()
     }
 

@@ -22,6 +22,7 @@ from pondwright.job.groundwater import Drain, Outlet, Reading, Sump
 from pondwright.job.places import PointPlace
 from pondwright.papers import ground_map
 from pondwright.papers.drawing import INK, PAPER, Drawing
+from pondwright.papers.labels import Labels
 from pondwright.papers.symbols import line_symbols, sign_symbols
 from pondwright.papers.window import Window
 
@@ -57,6 +58,7 @@ def pipes(drawing: Drawing, window: Window, job: Job, states: Collection[str]) -
 def drains(
     drawing: Drawing,
     window: Window,
+    labels: Labels,
     job: Job,
     profiles: Mapping[str, Any],
     states: Collection[str],
@@ -67,6 +69,7 @@ def drains(
     ----------
     drawing : Drawing
     window : Window
+    labels : Labels
     job : Job
     profiles : mapping      Of the drains that the job has when it is built, by name; may be empty.
     states : collection     `THERE` or `NEW`.
@@ -79,23 +82,24 @@ def drains(
         for name, place in rows.items():
             if place.status in states or name in reached:
                 words = f"{sign} {_level(getattr(place, level), job.shown_units)}"
-                _sign(drawing, window, sign, place.place, words)
+                _sign(drawing, window, labels, sign, place.place, words)
     told: set[str] = set()
     places: dict[str, Outlet | Sump] = {**water.outlets, **water.sumps}
     for name, row in drawn.items():
         end = places.get(row.into or "")
-        _bottoms(drawing, window, row, profiles.get(name), job.shown_units, told, end)
+        _bottoms(drawing, window, labels, row, profiles.get(name), job.shown_units, told, end)
     for name, row in drawn.items():
-        _size(drawing, window, row, profiles.get(name), job.shown_units)
+        _size(window, labels, row, profiles.get(name), job.shown_units)
 
 
-def readings(drawing: Drawing, window: Window, job: Job) -> None:
+def readings(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
     """Draw where the groundwater was read, with its levels in the dry and the wet season.
 
     Parameters
     ----------
     drawing : Drawing
     window : Window
+    labels : Labels
     job : Job
     """
     for name, row in job.groundwater.readings.items():
@@ -104,7 +108,7 @@ def readings(drawing: Drawing, window: Window, job: Job) -> None:
             ground_map.lines(drawing, window, line, "waterlining" if row.kind == "pond" else "ditch")
         elif isinstance(row.place, PointPlace):
             sign = row.kind if row.kind in ("seep", "spring") else "standpipe"
-            _sign(drawing, window, sign, row.place, _read(name, row, job.shown_units))
+            _sign(drawing, window, labels, sign, row.place, *_read(name, row, job.shown_units))
 
 
 def extent(job: Job, states: Collection[str]) -> list[Points]:
@@ -135,7 +139,9 @@ def legend(*, read: bool) -> Iterator[tuple[str, str, str]]:
     tuple of str
     """
     table = line_symbols()
-    for name in (*PIPES, *(WATERS if read else ())):
+    for name in PIPES:
+        yield "pipe", name, table[name].words
+    for name in WATERS if read else ():
         yield "line", name, "pond where water was read" if name == "waterlining" else table[name].words
     for name in (*ENDS, *(READ if read else ())):
         yield "sign", name, sign_symbols()[name].words
@@ -170,6 +176,7 @@ def _line(drawing: Drawing, window: Window, row: Drain) -> None:
 def _bottoms(
     drawing: Drawing,
     window: Window,
+    labels: Labels,
     row: Drain,
     profile: Any,
     shown: Shown,
@@ -190,13 +197,15 @@ def _bottoms(
                 continue
         else:
             drawing.circle(x, y, 0.6, fill="#FFFFFF")
+            drawing.keep_clear(x - 0.7, y - 0.7, x + 0.7, y + 0.7)
         words = "" if level is None else f"bottom {_level(level, shown)}"
         here = f"{words} at {x:.0f}, {y:.0f}"
-        if words and here not in told and ground_map.beside(drawing, window, x, y, words):
+        if words and here not in told:
+            labels.want((x, y), words, rank=3)
             told.add(here)
 
 
-def _size(drawing: Drawing, window: Window, row: Drain, profile: Any, shown: Shown) -> None:
+def _size(window: Window, labels: Labels, row: Drain, profile: Any, shown: Shown) -> None:
     """Size of a pipe and its least fall, along its longest straight piece."""
     words = size_words(row.diameter, shown)
     if profile is not None:
@@ -211,28 +220,31 @@ def _size(drawing: Drawing, window: Window, row: Drain, profile: Any, shown: Sho
     turn = float(np.degrees(np.arctan2(along[1], along[0])))
     upright = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
     across = np.array([-along[1], along[0]]) / max(float(np.hypot(*along)), 1e-9)
-    for share in (0.5, 0.3, 0.7):
-        for off in (-2.2, 2.2):
-            x, y = one + share * along + off * across
-            if drawing.label(float(x), float(y), words, ground_map.SMALL_MM, turn=upright):
-                return
+    spots = [
+        (*(one + share * along + off * across), upright, 10.0 * abs(share - 0.5))
+        for share in np.linspace(0.1, 0.9, 17)
+        for off in (-2.2, 2.2)
+    ]
+    labels.want((one + other) / 2, words, spots=np.array(spots), rank=2, once=False)
 
 
-def _sign(drawing: Drawing, window: Window, sign: str, place: PointPlace, words: str) -> None:
+def _sign(
+    drawing: Drawing, window: Window, labels: Labels, sign: str, place: PointPlace, *words: str
+) -> None:
     x, y = window.to_paper(np.array([place.east, place.north]))
     if shapely.contains_xy(window.box(), x, y):
         drawing.sign(float(x), float(y), sign)
         drawing.keep_clear(x - 1.8, y - 1.8, x + 1.8, y + 1.8)
-        ground_map.beside(drawing, window, float(x), float(y), words)
+        labels.want((x, y), *words, gap_mm=2.2, rank=3)
 
 
-def _read(name: str, row: Reading, shown: Shown) -> str:
+def _read(name: str, row: Reading, shown: Shown) -> tuple[str, str]:
     told = [
         f"{season} {_level(level, shown)}"
         for season, level in (("dry", row.dry), ("wet", row.wet))
         if level is not None
     ]
-    return f"{name}: {', '.join(told)}" if told else name
+    return ground_map.called(name, row, row.kind), ", ".join(told)
 
 
 def _level(level: float, shown: Shown) -> str:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from pondwright.base.units import Shown
 
 FOOT = 0.3048
-METRIC_SCALES = (20, 25, 50, 75, 100, 150, 200, 250, 500, 750, 1000, 1500, 2000, 2500, 5000, 10_000)
+METRIC_SCALES = (20, 25, 50, 75, 100, 150, 200, 250, 300, 400, 500, 750, 1000, 1500, 2000, 2500, 5000, 10_000)
 FEET_TO_AN_INCH = (2, 4, 5, 8, 10, 15, 20, 30, 40, 50, 60, 80, 100, 200, 300, 400, 500, 1000)
 
 Points = NDArray[np.float64]

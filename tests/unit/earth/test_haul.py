@@ -23,7 +23,6 @@ from pondwright.rooms.earth.haul import (
     Source,
     blocks,
     haul_plan,
-    way_along,
 )
 from pondwright.rooms.earth.machines import STANDARD_CARRIER, carry_time
 from pondwright.rooms.earth.piles import heap, pile_capacity, pile_height
@@ -98,21 +97,6 @@ def test_soil_that_is_brought_is_known_by_its_gate():
     assert plan.road == pytest.approx(4.0 * 2000.0)
 
 
-def test_a_way_to_a_gate_goes_along_the_way_in():
-    line = ((0.0, 0.0), (20.0, 0.0), (20.0, 30.0))
-    tip = End("off site tip", OFF_SITE, 21.0, 30.0, BANK, line=line)
-
-    [haul] = haul_plan([Source(10.0, 5.0, SOIL, 2.0)], [tip], TIMES).hauls
-
-    assert haul.way == ((10.0, 5.0), (10.0, 0.0), (20.0, 0.0), (20.0, 30.0), (21.0, 30.0))
-    assert haul.distance == pytest.approx(5.0 + 10.0 + 30.0 + 1.0)
-    assert way_along((1.0, 1.0), line[::-1], (21.0, 30.0))[-1] == (21.0, 30.0)
-
-
-def test_a_way_in_that_leads_elsewhere_is_not_taken():
-    assert way_along((0.0, 0.0), ((0.0, 50.0), (9.0, 50.0)), (30.0, 0.0)) == ((0.0, 0.0), (30.0, 0.0))
-
-
 @settings(max_examples=30, deadline=None)
 @given(st.integers(0, 2**31), st.floats(0.5, 9.0))
 def test_blocks_hold_what_their_cells_hold(seed, size):
@@ -162,8 +146,10 @@ def test_a_longer_way_takes_longer():
     assert times == sorted(times) and times[0] > 0.0
 
 
-def computed(level=100.0, **earth):
+def computed(level=100.0, things=None, bounds=None, rules=None, **earth):
     values = job_values(fall=0.03, nodes=121, level=level)
+    values["site"] |= {"things": things or {}, "bounds": bounds or {}}
+    values["rules"] = rules or {}
     soil = {
         "place": {"at": "whole"},
         "layers": [
@@ -447,3 +433,101 @@ def test_a_truck_whose_payload_is_not_known_carries_what_its_axles_may():
 def test_a_truck_of_four_axles_must_tell_what_it_weighs():
     with pytest.raises(DocumentError, match="payload"):
         computed(trucks={"mine": {"box": 12.0, "axles": 4}})
+
+
+# Where machines drive.
+
+SHED = {"kind": "structure", "name": "Shed", "place": point(25.0, 15.0), "size": 4.0, "status": "existing"}
+EAST = {"spoil": {"place": point(29.0, 15.0), "takes": "any"}}
+
+
+def line(*places):
+    return {"at": "line", "points": [{"east": east, "north": north} for east, north in places]}
+
+
+def wall(kind="fence", **facts):
+    return {"kind": kind, "place": line((24.0, -60.0), (24.0, 90.0)), "status": "existing", **facts}
+
+
+def to_pile(found):
+    return [haul for haul in found["earth.haul"].plan.hauls if haul.end.name == "pile spoil"]
+
+
+def test_hauls_over_a_meadow_are_straight():
+    found = computed(piles=EAST)
+
+    for haul in found["earth.haul"].plan.hauls:
+        assert haul.distance == math.dist(haul.start, (haul.end.east, haul.end.north)) and len(haul.way) == 2
+    assert found.finding("earth.haul_way").grade is Grade.GOOD
+
+
+def test_a_shed_in_between_bends_the_way_and_takes_time():
+    free, round_it = computed(piles=EAST), computed(piles=EAST, things={"shed": SHED})
+
+    assert round_it["earth.haul"].carry_time > free["earth.haul"].carry_time
+    for haul in to_pile(round_it):
+        assert haul.distance >= math.dist(haul.start, haul.way[-1]) - 1e-9
+        assert all(math.dist(place, (25.0, 15.0)) > 2.5 for place in haul.way[1:-1])
+    assert max(len(haul.way) for haul in to_pile(round_it)) > 2
+
+
+def test_what_is_to_go_is_in_nobodys_way():
+    gone = computed(piles=EAST, things={"shed": SHED | {"status": "remove"}})
+
+    assert gone["earth.haul"].carry_time == computed(piles=EAST)["earth.haul"].carry_time
+
+
+@pytest.mark.parametrize("kind", ["tree", "septic", "well", "wetland", "boundary", "stream", "other"])
+def test_lines_that_nobody_crosses_are_driven_round(kind):
+    bounds = {"line": {"kind": kind, "place": line((24.0, 10.0), (24.0, 24.0)), "status": "existing"}}
+
+    assert computed(piles=EAST, bounds=bounds)["earth.haul"].mean_distance > 1.05 * (
+        computed(piles=EAST)["earth.haul"].mean_distance
+    )
+
+
+def test_setbacks_and_easements_are_driven_over():
+    bounds = {
+        kind: {"kind": kind, "place": line((24.0, 10.0), (24.0, 24.0)), "status": "existing"}
+        for kind in ("setback", "easement", "flood")
+    }
+
+    assert computed(piles=EAST, bounds=bounds)["earth.haul"].carry_time == (
+        computed(piles=EAST)["earth.haul"].carry_time
+    )
+
+
+def test_a_fence_without_a_gate_is_told_and_the_haul_counts_as_straight():
+    found = computed(piles=EAST, things={"fence": wall(name="Fence of the field")})
+    told = found.finding("earth.haul_way")
+
+    assert told.grade is Grade.LOOK
+    assert told.says.startswith(
+        "No machine can drive from the dig to `earth.piles.spoil`: Fence of the field"
+    )
+    moved = sum(haul.volume for haul in found["earth.haul"].plan.hauls)
+    assert told.value == pytest.approx(sum(haul.volume for haul in to_pile(found)) / moved)
+    assert set(told.where.paths) == {"earth.piles.spoil", "site.things.fence"}
+    assert found["earth.haul"].carry_time == pytest.approx(computed(piles=EAST)["earth.haul"].carry_time)
+    assert not any(haul.driven for haul in to_pile(found))
+
+
+def test_a_way_in_leads_through_the_fence():
+    way = {"kind": "access", "place": line((14.0, 27.0), (29.5, 27.0)), "size": 3.0, "status": "existing"}
+    found = computed(piles=EAST, things={"fence": wall(), "way": way})
+
+    assert found.finding("earth.haul_way").grade is Grade.GOOD
+    for haul in to_pile(found):
+        crossing = [north for east, north in haul.way if 22.0 < east < 26.0]
+        assert crossing and all(25.0 < north < 29.0 for north in crossing)
+
+
+def test_a_wider_lane_keeps_farther_off():
+    wide = {"earth.haul_lane": {"limit": 6.0, "reason": "a wide machine", "by": "test"}}
+
+    near, far = (
+        computed(piles=EAST, things={"shed": SHED}, rules=rules)["earth.haul"].mean_distance
+        for rules in ({}, wide)
+    )
+
+    assert far > near

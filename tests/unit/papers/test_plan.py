@@ -17,7 +17,7 @@ from pondwright.job.codec import loads
 from pondwright.job.log import Log
 from pondwright.papers import Material, pdf_of, write_papers
 from pondwright.papers.drawing import Sheet
-from pondwright.papers.plan import grading_plan
+from pondwright.papers.plan import grading_sheets
 
 SVG = "{http://www.w3.org/2000/svg}"
 EXAMPLES = ("larkmeadow", "larkmeadow_shaped", "dozen_shots", "garden", "upper_field")
@@ -33,7 +33,7 @@ def _computed(name: str):  # type: ignore[no-untyped-def]
 
 @cache
 def _plan(name: str) -> Sheet:
-    return grading_plan(*_computed(name))
+    return grading_sheets(*_computed(name))[0]
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
@@ -91,8 +91,9 @@ def test_papers_are_written_as_one_pdf_and_one_svg_a_sheet(tmp_path: Path) -> No
     names = [path.name for path in written]
 
     assert names[:2] == ["larkmeadow.pdf", "larkmeadow-site-report.svg"]
-    last = ("existing-plan", "grading-plan", "sections", "shore", "soil-plan", "drains", "panel-plan")
-    assert names[-9:] == [f"larkmeadow-{name}.svg" for name in (*last, "stone-plan", "yard-list")]
+    last = ("existing-plan", "grading-plan", "grading-plan-2", "sections", "shore", "soil-plan")
+    last += ("drain-plan", "drains", "panel-plan")
+    assert names[-11:] == [f"larkmeadow-{name}.svg" for name in (*last, "stone-plan", "yard-list")]
     # The last page of the report may be short, but it is never only its foot: two lines of words.
     pages = [path for path in written if "-site-report-" in path.name]
     assert all(path.read_text("utf-8").count("<text") > 4 for path in pages)
@@ -103,7 +104,7 @@ def test_hostile_words_stay_words() -> None:
     job, results, findings = _computed("larkmeadow")
     hostile = job.model_copy(update={"name": '<script>alert("x")</script> & #image("/etc/passwd")'})
 
-    root = ElementTree.fromstring(grading_plan(hostile, results, findings).svg)
+    root = ElementTree.fromstring(grading_sheets(hostile, results, findings)[0].svg)
 
     assert not list(root.iter(f"{SVG}script"))
     assert any('<script>alert("x")</script>' in (text.text or "") for text in root.iter(f"{SVG}text"))

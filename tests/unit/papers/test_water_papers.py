@@ -19,7 +19,7 @@ from pondwright.papers.site_report import LETTER
 from pondwright.papers.symbols import line_symbols, sign_symbols
 from tests.unit.papers.test_design_sheets import SHAPED, SVG, box_of, material, texts
 
-PLANS = ("existing-plan", "grading-plan")
+PLANS = ("existing-plan", "grading-plan", "drain-plan")
 PROFILE_LINES = ("existing_index", "design_index", "wall", "thin", "crest", "flood")
 
 
@@ -118,14 +118,21 @@ def test_a_rest_of_pipe_too_short_to_use_is_not_told():
 def test_the_existing_plan_shows_where_the_groundwater_was_read_and_what_is_there():
     told = words_of(sheet("existing-plan"))
 
-    for words in ("sp1: dry 97.80 ft, wet 99.10 ft", "outlet 88.40 ft", "standpipe", "seep", "ditch"):
+    for words in (
+        "Standpipe 1, north-west",
+        "dry 97.80 ft, wet 99.10 ft",
+        "outlet 88.40 ft",
+        "standpipe",
+        "seep",
+        "ditch",
+    ):
         assert words in told
     assert "drain, slotted" not in told
     assert "bottom" not in told
 
 
-def test_the_grading_plan_shows_new_drains_with_their_bottoms_and_their_outlet():
-    told = words_of(sheet("grading-plan"))
+def test_the_drain_plan_shows_new_drains_with_their_bottoms_and_their_outlet():
+    told = words_of(sheet("drain-plan"))
 
     for words in (
         "bottom 90.66 ft",
@@ -137,6 +144,14 @@ def test_the_grading_plan_shows_new_drains_with_their_bottoms_and_their_outlet()
         assert words in told
     assert told.count("88.40 ft") == 1
     assert "standpipe" not in told
+    assert any(True for _ in strokes(sheet("drain-plan"), "drain"))
+
+
+def test_the_grading_plan_shows_where_new_drains_run_and_leaves_their_words_to_the_drain_plan():
+    told = words_of(sheet("grading-plan"))
+
+    assert "drain, slotted" in told
+    assert "bottom" not in told and "outlet" not in told
     assert any(True for _ in strokes(sheet("grading-plan"), "drain"))
 
 

@@ -16,7 +16,7 @@ const LEAST_WAY = 0.5; // metres
 export interface Haul {
   readonly from: SitePoint;
   readonly to: SitePoint;
-  /** Where it bends, as along the way in. */
+  /** Where it bends: round what is kept clear of, and along the way in. */
   readonly bends?: readonly SitePoint[];
   /** Name of the place that takes it. */
   readonly end: string;
@@ -104,8 +104,15 @@ function together(some: readonly Haul[]): Haul {
   const volume = sum((haul) => haul.volume);
   const mean = (place: (haul: Haul) => SitePoint): SitePoint => [0, 1].map((axis) => sum((haul) => haul.volume * (place(haul)[axis] as number)) / volume) as unknown as SitePoint;
   const [{ end, stream }] = some as readonly [Haul];
-  const { bends = [] } = some.reduce((most, one) => (one.volume > most.volume ? one : most));
-  return { bends, from: mean((haul) => haul.from), to: mean((haul) => haul.to), end, stream, volume, work: sum((haul) => haul.work), time: sum((haul) => haul.time) };
+  return { ...shownWay(some, mean((haul) => haul.from), mean((haul) => haul.to)), end, stream, volume, work: sum((haul) => haul.work), time: sum((haul) => haul.time) };
+}
+
+/** Between the means where all run straight; else the way that one of them really takes, the nearest to the means. */
+function shownWay(some: readonly Haul[], from: SitePoint, to: SitePoint): Pick<Haul, "from" | "bends" | "to"> {
+  if (some.every(({ bends = [] }) => bends.length === 0)) return { from, bends: [], to };
+  const off = (haul: Haul): number => Math.hypot(haul.from[0] - from[0], haul.from[1] - from[1]) + Math.hypot(haul.to[0] - to[0], haul.to[1] - to[1]);
+  const { from: start, bends = [], to: stop } = some.reduce((best, one) => (off(one) < off(best) ? one : best));
+  return { from: start, bends, to: stop };
 }
 
 /** Carrying time to each place by its name [s]. */

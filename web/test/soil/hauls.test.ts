@@ -43,6 +43,13 @@ describe("arrows", () => {
     expect(one?.to).toEqual([40, 0]);
   });
 
+  test("take a way that one of them really takes where some of them bend", () => {
+    const round = (east: number): Haul => ({ ...haul([east, 0], [40, 0], "pile a", 1), bends: [[20, 5 + east]] });
+    const [one] = arrows([round(0), round(2), round(3)]);
+
+    expect(wayOf(one as Haul)).toEqual([[2, 0], [20, 7], [40, 0]]);
+  });
+
   test("are hit along their length, the nearest of them", () => {
     const two = [haul([0, 0], [10, 0], "pile a", 1), haul([0, 2], [10, 2], "pile b", 1)];
 

@@ -3,12 +3,14 @@
 What is dug lies in places, and so does what is placed; piles take what waits, and gates lead off the site.
 The plan that needs the least machine time is a transport problem: every source gives all it has, every place
 that is filled gets all it needs, a pile takes no more than it holds, and a gate gives no more than it has.
-Topsoil and muck go their own ways, and never into a bank.  What nobody takes or gives is told, without a way.
+Topsoil and muck go their own ways, and never into a bank.  What nobody takes or gives is told, without a way;
+so is what no machine can drive, which is the last resort before that.
 
 See Also
 --------
 pondwright.rooms.earth.cutfill : the volumes that are moved here.
 pondwright.rooms.earth.machines : the time of a cubic metre.
+pondwright.rooms.earth.routes : the ways that can be driven.
 """
 
 from __future__ import annotations
@@ -18,14 +20,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import shapely
-import shapely.ops
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, vstack
 
 from pondwright.base.errors import DomainError
 from pondwright.base.kinds import FloatArray, Length, Lengths, Time, Volume, Volumes
 from pondwright.geometry.grid import Grid
+from pondwright.rooms.earth.drivable import Line, Place
+from pondwright.rooms.earth.routes import Network, Routes, routes
 
 PILE, PLACED, OFF_SITE, NOWHERE = "pile", "placed", "off site", "nowhere"
 """Kinds of ends of a haul."""
@@ -40,11 +42,9 @@ NO_PLACE: Time = 1e6
 LITTLE: Volume = 1e-6
 """Volume that is no haul. [m³]"""
 
-GATE_REACH: Length = 15.0
-"""How far a gate may be from a way in that leads to it. [m]; common practice, no source."""
+NO_WAY: Time = 1e5
+"""What makes a haul that no machine can drive dearer than all that can be driven. [s]"""
 
-Place = tuple[Length, Length]
-Line = tuple[Place, ...]
 TimeOf = Callable[[Lengths], FloatArray]
 """Machine time of a cubic metre in the bank over each distance. [s]"""
 
@@ -53,7 +53,7 @@ TimeOf = Callable[[Lengths], FloatArray]
 class Source:
     """Soil that is dug at a place, or brought through a gate: its stream and its volume in the bank.
 
-    `name` is that of the gate, `extra` truck time of each cubic metre, and `line` a way that leads to it.
+    `name` is that of the gate, and `extra` truck time of each cubic metre.
     """
 
     east: Length
@@ -62,7 +62,6 @@ class Source:
     volume: Volume
     extra: Time = 0.0
     name: str = ""
-    line: Line = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +69,7 @@ class End:
     """Where soil may go.
 
     `need` is bank volume that must come here (placed soil), `room` is what may (piles, gates); `extra` is
-    truck time of each cubic metre, and `line` a way that leads here.
+    truck time of each cubic metre.
     """
 
     name: str
@@ -81,15 +80,14 @@ class End:
     need: Volume = 0.0
     room: Volume = np.inf
     extra: Time = 0.0
-    line: Line = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Haul:
     """Soil that goes from one place to another, in the bank, with the time that carrying it takes.
 
-    `time` is that of machines on the site, `road` that of trucks; `source` names the gate that gives it,
-    and `way` is where it goes along.
+    `time` is that of machines on the site, `road` that of trucks; `source` names the gate that gives it, and
+    `way` is where it goes along.  What is not `driven` is told straight: no machine comes through.
     """
 
     stream: str
@@ -101,6 +99,7 @@ class Haul:
     road: Time
     source: str
     way: Line
+    driven: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +187,12 @@ def blocks(volume: Volumes, grid: Grid, size: Length) -> tuple[Lengths, Volumes]
     return np.column_stack([east / held, north / held]), sums
 
 
-def haul_plan(sources: Sequence[Source], ends: Sequence[End], time_of: Mapping[str, TimeOf]) -> HaulPlan:
+def haul_plan(
+    sources: Sequence[Source],
+    ends: Sequence[End],
+    time_of: Mapping[str, TimeOf],
+    net: Network | None = None,
+) -> HaulPlan:
     """Hauls that need the least machine time.
 
     Parameters
@@ -196,6 +200,7 @@ def haul_plan(sources: Sequence[Source], ends: Sequence[End], time_of: Mapping[s
     sources : Source
     ends : End                     What has no other end goes to one of the kind `nowhere`, made here.
     time_of : TimeOf by stream     Machine time of a cubic metre in the bank over each distance. [s]
+    net : Network                  Where machines drive, with all places on it; none is an open field.
 
     Returns
     -------
@@ -204,7 +209,8 @@ def haul_plan(sources: Sequence[Source], ends: Sequence[End], time_of: Mapping[s
     Notes
     -----
     Least Σ t x with Σ x = all that a source has, Σ x = what an end needs, Σ x <= the room of an end; solved
-    as a linear programme (HiGHS).  Distances are straight, or along the way that leads to a gate.
+    as a linear programme (HiGHS).  What no machine can drive costs 100,000 s more for a cubic metre, and so
+    comes last.
 
     References
     ----------
@@ -227,7 +233,7 @@ def haul_plan(sources: Sequence[Source], ends: Sequence[End], time_of: Mapping[s
     if not pairs:
         return HaulPlan((), 0.0)
     starts, stops = (np.array(side) for side in zip(*pairs, strict=True))
-    ways = _Ways.between(able, everywhere, starts, stops, time_of)
+    ways = _Ways.between(able, everywhere, starts, stops, time_of, net)
     found = linprog(ways.cost, **_limits(able, len(given), everywhere, starts, stops), method="highs")
     assert found.success, found.message  # nowhere gives and takes what is left
     hauls = []
@@ -241,77 +247,18 @@ def haul_plan(sources: Sequence[Source], ends: Sequence[End], time_of: Mapping[s
     return HaulPlan(tuple(hauls), sum(haul.time for haul in hauls), sum(haul.road for haul in hauls), short)
 
 
-def way_along(start: Place, line: Line, gate: Place) -> Line:
-    """Way from a place to a gate along a line that leads to it.
-
-    Parameters
-    ----------
-    start : Place      East and north. [m]
-    line : Line        The way in, in either direction. [m]
-    gate : Place       [m]
-
-    Returns
-    -------
-    Line               Straight to the nearest point of the line, along it, and off it at the gate; only
-                       start and gate where the line does not come near the gate. [m]
-
-    Examples
-    --------
-    >>> way_along((10.0, 5.0), ((0.0, 0.0), (20.0, 0.0), (20.0, 30.0)), (21.0, 30.0))
-    ((10.0, 5.0), (10.0, 0.0), (20.0, 0.0), (20.0, 30.0), (21.0, 30.0))
-
-    hand
-
-    References
-    ----------
-    .. [1] Derived: nearest points of a polyline.
-    """
-    if len(line) < 2:
-        return (start, gate)
-    drawn = shapely.LineString(line)
-    if drawn.distance(shapely.Point(gate)) > GATE_REACH:
-        return (start, gate)
-    on, off = (drawn.project(shapely.Point(place)) for place in (start, gate))
-    part = shapely.get_coordinates(shapely.ops.substring(drawn, on, off))
-    middle = tuple((float(east), float(north)) for east, north in part)
-    return tuple(dict.fromkeys((start, *middle, gate)))
-
-
-def way_length(way: Line) -> Length:
-    """Length of a way.
-
-    Parameters
-    ----------
-    way : Line      Its places. [m]
-
-    Returns
-    -------
-    Length          [m]
-
-    Examples
-    --------
-    >>> way_length(((0.0, 0.0), (3.0, 4.0), (3.0, 10.0)))
-    11.0
-
-    hand
-
-    References
-    ----------
-    .. [1] Derived: sum of the pieces.
-    """
-    steps = np.diff(np.array(way), axis=0)
-    return float(np.hypot(steps[:, 0], steps[:, 1]).sum())
-
-
 @dataclass(frozen=True, slots=True)
 class _Ways:
-    """Every pair of a source and an end: its length, its times and what it costs, and those not straight."""
+    """Every pair of a source and an end: its length, its times, what it costs, and whether it is driven."""
 
+    starts: NDArray[np.intp]
+    stops: NDArray[np.intp]
     distance: Lengths
     carry: FloatArray
     road: FloatArray
     cost: FloatArray
-    along: Mapping[int, Line]
+    driven: NDArray[np.bool_]
+    led: Routes | None
 
     @classmethod
     def between(
@@ -321,18 +268,24 @@ class _Ways:
         starts: NDArray[np.intp],
         stops: NDArray[np.intp],
         time_of: Mapping[str, TimeOf],
+        net: Network | None,
     ) -> _Ways:
         """Ways of pairs; to or from nowhere there is none, and it is dearer than any."""
-        from_places = np.array([(source.east, source.north) for source in sources])[starts]
-        to_places = np.array([(end.east, end.north) for end in ends])[stops]
+        lie = np.array([(source.east, source.north) for source in sources])
+        into = np.array([(end.east, end.north) for end in ends])
         none = np.array([source.name == NOWHERE for source in sources])[starts]
         none |= np.array([end.kind == NOWHERE for end in ends])[stops]
-        distance = np.hypot(*(to_places - from_places).T)
-        led = np.array([bool(source.line) for source in sources])[starts]
-        led |= np.array([bool(end.line) for end in ends])[stops]
-        along = {int(at): _way(sources[starts[at]], ends[stops[at]]) for at in np.flatnonzero(led & ~none)}
-        for at, line in along.items():
-            distance[at] = way_length(line)
+        distance = np.hypot(*(into[stops] - lie[starts]).T)
+        driven = np.ones(len(distance), dtype=np.bool_)
+        led = None
+        if net is not None and not none.all():
+            # Those that are nowhere are the last of their kind.
+            row, column = starts[~none], stops[~none]
+            asked = np.zeros((row.max() + 1, column.max() + 1), dtype=np.bool_)
+            asked[row, column] = True
+            led = routes(net, lie[: len(asked)], into[: asked.shape[1]], asked)
+            driven[~none] = np.isfinite(led.length[row, column])
+            distance[driven & ~none] = led.length[row, column][driven[~none]]
         carry = np.empty(len(distance))
         streams = np.array([source.stream for source in sources])[starts]
         for stream in set(streams.tolist()):
@@ -340,11 +293,15 @@ class _Ways:
             carry[mine] = time_of[stream](distance[mine])
         extra = np.array([source.extra for source in sources])[starts]
         road = extra + np.array([end.extra for end in ends])[stops]
-        return cls(distance, carry, road, np.where(none, NO_PLACE, carry + road), along)
+        cost = np.where(none, NO_PLACE, carry + road + np.where(driven, 0.0, NO_WAY))
+        return cls(starts, stops, distance, carry, road, cost, driven, led)
 
     def haul(self, at: int, source: Source, end: End, volume: Volume) -> Haul:
         """Haul of a volume along one of the ways; one to nowhere has no way and takes no time."""
         start, told = (source.east, source.north), float(end.kind != NOWHERE)
+        way: Line = (start, (end.east, end.north)) if told else ()
+        if told and self.led is not None and self.driven[at]:
+            way = self.led.way(int(self.starts[at]), int(self.stops[at]))
         return Haul(
             stream=source.stream,
             start=start,
@@ -354,16 +311,9 @@ class _Ways:
             time=float(told * volume * self.carry[at]),
             road=float(told * volume * self.road[at]),
             source=source.name,
-            way=self.along.get(at, (start, (end.east, end.north)) if told else ()),
+            way=way,
+            driven=bool(self.driven[at]),
         )
-
-
-def _way(source: Source, end: End) -> Line:
-    """Way from a source to an end, along the line that one of them has."""
-    start, stop = (source.east, source.north), (end.east, end.north)
-    if source.line:
-        return way_along(stop, source.line, start)[::-1]
-    return way_along(start, end.line, stop)
 
 
 def _limits(

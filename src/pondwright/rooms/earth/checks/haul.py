@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from pondwright.base.both_units import area, size, soil
 from pondwright.base.findings import Advice, Finding, Grade, Limit, Where, judged
-from pondwright.base.kinds import COUNT, LENGTH, RATIO, SOIL_VOLUME, Area, Length, Volume
+from pondwright.base.kinds import COUNT, LENGTH, RATIO, SLOPE, SOIL_VOLUME, Area, Length, Volume
 from pondwright.base.sources import PRACTICE, derived
 
 Limits = Mapping[str, Limit]
@@ -24,6 +24,21 @@ LIMITS = (
         derived("what is missing must come from somewhere"),
     ),
     Limit("earth.muck", "Depth of muck where it dries, at most", 0.4, LENGTH, PRACTICE),
+    Limit(
+        "earth.haul_way",
+        "Share of the soil that no machine can drive where it goes, at most",
+        0.01,
+        RATIO,
+        PRACTICE,
+    ),
+    Limit("earth.haul_grade", "Grade that a loaded machine on tracks drives, at most", 0.30, SLOPE, PRACTICE),
+    Limit(
+        "earth.haul_lane",
+        "Width of ground that a machine needs, 1.5 m and 0.3 m on both sides, at least",
+        2.1,
+        LENGTH,
+        PRACTICE,
+    ),
 )
 
 
@@ -92,6 +107,64 @@ def check_brought(missing: Volume, short: Volume, limits: Limits) -> tuple[Findi
             ),
         ),
     )
+
+
+def check_ways(
+    volumes: Mapping[tuple[str, str], Volume],
+    moved: Volume,
+    between: Sequence[tuple[str, str]],
+    way: Sequence[tuple[Length, Length]],
+    limits: Limits,
+) -> Finding:
+    """Whether machines can drive all soil where it goes.
+
+    Parameters
+    ----------
+    volumes : mapping         What they cannot, by the paths of where it comes from and goes to; an empty path
+                              is the dig, or where it is placed. [m³], in the bank
+    moved : Volume            All that has a place to go, in the bank. [m³], > 0
+    between : sequence        What lies between where it is most: how it is called, and its path.
+    way : sequence            Both ends of the largest haul there. [m]
+    limits : Limits
+
+    Returns
+    -------
+    Finding
+    """
+    limit = limits["earth.haul_way"]
+    whole = sum(volumes.values())
+    share = whole / moved
+    if share <= limit.value:
+        but = f" but for {soil(whole)}" if whole > 0.0 else ""
+        says = f"Machines can drive all soil{but} where it goes, round what is kept clear of."
+        return judged(limit, share, Grade.GOOD, says)
+    start, end = max(volumes, key=lambda ends: volumes[ends])
+    more = "" if len(volumes) == 1 else f" (and {len(volumes) - 1} more like it)"
+    lies = _lies([called for called, _ in between])
+    paths = dict.fromkeys([*(path for ends in volumes for path in ends if path), *(p for _, p in between)])
+    return judged(
+        limit,
+        share,
+        Grade.LOOK,
+        f"No machine can drive from {_named(start, 'the dig')} to {_named(end, 'what is placed')}{more}: "
+        f"{lies} between, and {soil(whole)} of soil counts as if driven straight.",
+        where=Where(tuple(paths), tuple(way)),
+        advice=(
+            Advice("Draw the way in on which machines pass: it opens what is kept clear of, but no house."),
+            Advice("Or move the pile or the gate to where machines come."),
+        ),
+    )
+
+
+def _lies(names: Sequence[str]) -> str:
+    """What lies between, as the first of its names."""
+    if not names:
+        return "steep ground or water lies"
+    return f"{names[0]} lies" if len(names) == 1 else f"{names[0]} and {len(names) - 1} more lie"
+
+
+def _named(path: str, otherwise: str) -> str:
+    return f"`{path}`" if path else otherwise
 
 
 def check_muck(

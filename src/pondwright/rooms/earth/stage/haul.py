@@ -9,10 +9,10 @@ from types import MappingProxyType
 from typing import Any
 
 import numpy as np
-from shapely import LineString, Point, Polygon
+from shapely import Point, Polygon
 
 from pondwright.base.figures import figure
-from pondwright.base.findings import Finding
+from pondwright.base.findings import Finding, Limit
 from pondwright.base.kinds import (
     ANGLE,
     AREA,
@@ -26,15 +26,10 @@ from pondwright.base.kinds import (
     Lengths,
     Time,
     Volume,
-    Volumes,
 )
-from pondwright.geometry.grid import Grid
 from pondwright.job.earth import OffSite, Pile
 from pondwright.job.fields import value_of
-from pondwright.job.places import LinePlace, PointPlace
-from pondwright.job.site import Thing
 from pondwright.rooms.earth.checks import haul as checks
-from pondwright.rooms.earth.cutfill import SoilMap
 from pondwright.rooms.earth.haul import (
     MUCK,
     NOWHERE,
@@ -43,16 +38,12 @@ from pondwright.rooms.earth.haul import (
     PLACED,
     SOIL,
     STREAMS,
-    End,
+    Haul,
     HaulPlan,
-    Line,
-    Source,
-    blocks,
     haul_plan,
 )
 from pondwright.rooms.earth.leaving import dealt, loads_of
 from pondwright.rooms.earth.machines import (
-    TRUCK_FIXED,
     TRUCK_TURN,
     compact_rate,
     dig_rate,
@@ -60,23 +51,27 @@ from pondwright.rooms.earth.machines import (
     trucks_needed,
 )
 from pondwright.rooms.earth.piles import heap, pile_height
+from pondwright.rooms.earth.stage.driving import Site, between, site_of
+from pondwright.rooms.earth.stage.hauls import (
+    end_name,
+    load_time,
+    mean_bulking,
+    middle_of,
+    planned,
+    totals_of,
+)
 from pondwright.rooms.earth.stage.leaving import (
     Leaving,
     Sites,
     Stream,
     ring_at,
     sites_of,
-    stream_of,
-    takes_of,
     truck_at,
 )
 from pondwright.rooms.earth.stage.shared import limits_of
 from pondwright.rooms.earth.stage.soil import SoilResult
 from pondwright.rooms.earth.stage.working import Crew, MachineHours, crew_of
 from pondwright.rooms.earth.states import Truck
-
-BLOCK: Length = 4.0
-"""Side of the blocks into which dug and placed soil is gathered. [m]"""
 
 USES = ("earth.soil.by_kind.*.dug", "earth.soil.placed", "earth.soil.surplus_bank")
 ROAD = ("earth.off_site.*.distance", "earth.trucks", *USES)
@@ -168,24 +163,25 @@ def haul_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Hau
 
     Parameters
     ----------
-    view : mapping        Reads `site.things`, `earth.trucks`, `earth.machines`, `earth.compactors`,
-                          `earth.piles`, `earth.off_site`, `rules`.
+    view : mapping        Reads `site.things`, `site.bounds`, `earth.trucks`, `earth.machines`,
+                          `earth.compactors`, `earth.piles`, `earth.off_site`, `rules`.
     results : mapping     Needs `site.ground`, `shape.shore`, `earth.subgrade`, `earth.soil`.
 
     Returns
     -------
-    HaulResult and the checks of piles, of soil without a place, and of soil that is missing.
+    HaulResult and the checks of piles, of ways, of soil without a place, and of soil that is missing.
     """
     soil: SoilResult = results["earth.soil"]
     leaving, sites, limits = soil.leaving, sites_of(view), limits_of(view)
     crew = crew_of(view["earth.machines"], view["earth.compactors"])
-    plan = _plan(view, results, leaving, sites, crew)
+    site = site_of(view, sites, limits)
+    plan = planned(view, results, sites, crew, site)
     piles = {name: _pile(name, row, plan, leaving) for name, row in sites.piles.items()}
     gates = {name: _gate(name, plan, leaving, sites, crew) for name in sites.off_site}
-    totals = _totals(soil)
+    totals = totals_of(soil)
     homeless = plan.volume_to(NOWHERE)
     moved = sum(haul.volume for haul in plan.hauls) - homeless
-    dig_time = crew.dig_time(sum(totals.values()), _mean_bulking(totals, leaving))
+    dig_time = crew.dig_time(sum(totals.values()), mean_bulking(totals, leaving))
     compact_time = crew.compact_time(max(soil.placed + soil.settlement_allowance, 0.0))
     wet = {name: pile.muck * leaving.streams[MUCK].bulking for name, pile in piles.items()}
     given = sum(
@@ -210,6 +206,7 @@ def haul_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Hau
     )
     findings = [
         checks.check_homeless(homeless, moved + homeless, limits),
+        *_ways(plan, site, limits),
         *checks.check_brought(leaving.brought, leaving.short, limits),
         *checks.check_pile_places(_piles_in_the_way(sites.piles, piles, results["shape.shore"]), limits),
         *checks.check_muck(totals[MUCK], sum(wet.values()), given, leaving.homeless[MUCK], limits),
@@ -217,150 +214,9 @@ def haul_stage(view: Mapping[str, Any], results: Mapping[str, Any]) -> tuple[Hau
     return result, tuple(findings)
 
 
-def _plan(
-    view: Mapping[str, Any], results: Mapping[str, Any], leaving: Leaving, sites: Sites, crew: Crew
-) -> HaulPlan:
-    """Hauls from what is dug and brought to what is placed, to piles and to gates."""
-    soil, ground = results["earth.soil"], results["site.ground"]
-    dug, placed = _cell_volumes(ground.z - results["earth.subgrade"].z, soil.soils, ground.grid)
-    totals = _totals(soil)
-    need = totals[SOIL] + leaving.brought - leaving.streams[SOIL].volume
-    way_in = _ways_in(view["site.things"])
-    sources = [
-        Source(float(east), float(north), stream, float(volume))
-        for stream in STREAMS
-        for (east, north), volume in zip(*_scaled(dug[stream], totals[stream], ground.grid), strict=True)
-    ]
-    sources += _brought(leaving, sites, way_in)
-    ends = [
-        *_placed_ends(placed, need, ground.grid),
-        *_pile_ends(sites.piles, leaving),
-        *_gate_ends(leaving, sites, crew, way_in),
-    ]
-    bulking = {stream: each.bulking for stream, each in leaving.streams.items()}
-    times = {stream: lambda distance, of=of: crew.carry_times(distance, of) for stream, of in bulking.items()}
-    return haul_plan(sources, ends, times)
-
-
-def _mean_bulking(totals: Mapping[str, Volume], leaving: Leaving) -> float:
-    """Mean bulking of all that is dug."""
-    loose = sum(volume * leaving.streams[stream].bulking for stream, volume in totals.items())
-    whole = sum(totals.values())
-    return loose / whole if whole > 0.0 else leaving.streams[SOIL].bulking
-
-
-def _totals(soil: SoilResult) -> dict[str, Volume]:
-    """Volume of each stream as the soil account has it, in the bank."""
-    totals = dict.fromkeys(STREAMS, 0.0)
-    for kind, each in soil.by_kind.items():
-        totals[stream_of(kind)] += each.dug + each.stripped
-    return totals
-
-
-def _cell_volumes(difference: Lengths, soils: SoilMap, grid: Grid) -> tuple[dict[str, Volumes], Volumes]:
-    """Dug volume of each stream, and placed volume, by cell: near enough to share the exact totals out."""
-    mean = 0.25 * (difference[:-1, :-1] + difference[1:, :-1] + difference[:-1, 1:] + difference[1:, 1:])
-    dug = {stream: np.zeros(grid.cells_shape) for stream in STREAMS}
-    depth, raised = np.maximum(mean, 0.0), np.maximum(-mean, 0.0)
-    for number, column in enumerate(soils.columns):
-        mine = soils.of_cell == number
-        tops = (0.0, *column.bottoms)
-        bottoms = (*column.bottoms, np.inf)
-        for index, (kind, top, bottom) in enumerate(zip(column.kinds, tops, bottoms, strict=True)):
-            layer = np.clip(depth[mine], top, bottom) - top
-            if index < column.stripped:
-                layer = layer + np.clip(raised[mine], top, bottom) - top
-            dug[stream_of(kind)][mine] += layer * grid.cell_area
-    return dug, raised * grid.cell_area
-
-
-def _scaled(cells: Volumes, total: Volume, grid: Grid) -> tuple[Lengths, Volumes]:
-    """Blocks of a stream whose volumes sum to the exact total."""
-    middles, sums = blocks(cells, grid, BLOCK)
-    found = float(sums.sum())
-    if found <= 0.0 or total <= 0.0:
-        return np.empty((0, 2)), np.empty(0)
-    return middles, sums * (total / found)
-
-
-def _placed_ends(cells: Volumes, need: Volume, grid: Grid) -> list[End]:
-    middles, sums = _scaled(cells, need, grid)
-    takes = frozenset((SOIL,))
-    return [
-        End(PLACED, PLACED, float(east), float(north), takes, need=float(volume))
-        for (east, north), volume in zip(middles, sums, strict=True)
-    ]
-
-
-def _pile_ends(piles: Mapping[str, Pile], leaving: Leaving) -> list[End]:
-    """Piles, each with the room of its ring for the soil that comes to it."""
-    return [
-        End(_end(PILE, name), PILE, *_middle(row), takes_of(row.takes), room=leaving.rooms[name].room)
-        for name, row in piles.items()
-    ]
-
-
-def _gate_ends(leaving: Leaving, sites: Sites, crew: Crew, ways_in: Mapping[str, Line]) -> list[End]:
-    """Gates with what leaves through them, stream by stream, and the truck time of a cubic metre."""
-    ends = []
-    for name, share in leaving.gates.items():
-        row = sites.off_site[name]
-        if row.way == "export":
-            line = _nearest(row.gate, ways_in)
-            for stream, volume in share.volumes.items():
-                time = _road_time(row, leaving.streams[stream], sites, crew)
-                takes = frozenset((stream,))
-                place = (row.gate.east, row.gate.north)
-                ends.append(
-                    End(_end(OFF_SITE, name), OFF_SITE, *place, takes, room=volume, extra=time, line=line)
-                )
-    return ends
-
-
-def _brought(leaving: Leaving, sites: Sites, ways_in: Mapping[str, Line]) -> list[Source]:
-    """Soil that gates give."""
-    found = []
-    for name, share in leaving.gates.items():
-        row = sites.off_site[name]
-        if row.way == "import" and share.volumes:
-            time = _road_time(row, leaving.streams[SOIL], sites, None)
-            place, line = (row.gate.east, row.gate.north), _nearest(row.gate, ways_in)
-            found.append(Source(*place, SOIL, share.volumes[SOIL], time, _end(OFF_SITE, name), line))
-    return found
-
-
-def _road_time(row: OffSite, stream: Stream, sites: Sites, crew: Crew | None) -> Time:
-    """Truck time of a cubic metre in the bank; a crew of the site loads the truck, or somebody else."""
-    truck, speed = truck_at(row, sites.trucks)
-    fixed = TRUCK_FIXED if crew is None else TRUCK_TURN + _load_time(row, stream, sites, crew)
-    return truck_time(row.distance, stream.bulking, stream.density, truck.box, truck.payload, speed, fixed)
-
-
-def _load_time(row: OffSite, stream: Stream, sites: Sites, crew: Crew) -> Time:
-    """Time in which the diggers fill one truck of a gate."""
-    truck, _ = truck_at(row, sites.trucks)
-    return crew.dig_time(min(truck.box / stream.bulking, truck.payload / stream.density), stream.bulking)
-
-
-def _ways_in(things: Mapping[str, Thing]) -> dict[str, Line]:
-    """Ways in for machines and trucks that are drawn as lines."""
-    return {
-        name: tuple((spot.east, spot.north) for spot in thing.place.points)
-        for name, thing in things.items()
-        if thing.kind == "access" and isinstance(thing.place, LinePlace) and thing.status != "remove"
-    }
-
-
-def _nearest(gate: PointPlace, ways_in: Mapping[str, Line]) -> Line:
-    """The way in that comes nearest to a gate; none where there is none."""
-    at = Point(gate.east, gate.north)
-    lines = [line for line in ways_in.values() if len(line) > 1]
-    return min(lines, key=lambda line: LineString(line).distance(at), default=())
-
-
 def _pile(name: str, row: Pile, plan: HaulPlan, leaving: Leaving) -> PileResult:
     """What comes to one pile, and how it lies: in the ring that was drawn, or as a round heap."""
-    comes = _comes({stream: plan.volume_to(_end(PILE, name), stream) for stream in STREAMS}, leaving)
+    comes = _comes({stream: plan.volume_to(end_name(PILE, name), stream) for stream in STREAMS}, leaving)
     loose = comes["loose"]
     angle, most, ring = leaving.rooms[name].angle, value_of(row, "most_height"), ring_at(row)
     if ring is not None:
@@ -368,13 +224,13 @@ def _pile(name: str, row: Pile, plan: HaulPlan, leaving: Leaving) -> PileResult:
         return PileResult(**comes, ring=ring, footprint=float(Polygon(ring).area), height=height, angle=angle)
     found = heap(loose, angle, most)
     around = np.linspace(0.0, 2.0 * math.pi, 49)[:-1]
-    ring = found.radius * np.column_stack([np.cos(around), np.sin(around)]) + _middle(row)
+    ring = found.radius * np.column_stack([np.cos(around), np.sin(around)]) + middle_of(row)
     return PileResult(**comes, ring=ring, footprint=found.footprint, height=found.height, angle=angle)
 
 
 def _gate(name: str, plan: HaulPlan, leaving: Leaving, sites: Sites, crew: Crew) -> GateResult:
     """What goes through one gate, with its loads, its truck hours and the trucks that it needs."""
-    share, row, end = leaving.gates[name], sites.off_site[name], _end(OFF_SITE, name)
+    share, row, end = leaving.gates[name], sites.off_site[name], end_name(OFF_SITE, name)
     volumes = dict.fromkeys(STREAMS, 0.0) | {SOIL: plan.volume_from(end)}
     trucks = 0
     if row.way == "export":
@@ -392,7 +248,7 @@ def _gate(name: str, plan: HaulPlan, leaving: Leaving, sites: Sites, crew: Crew)
 
 def _trucks(row: OffSite, stream: Stream, sites: Sites, crew: Crew) -> int:
     """Trucks that keep the diggers at work while most of what leaves is loaded."""
-    load = _load_time(row, stream, sites, crew)
+    load = load_time(row, stream, sites, crew)
     speed = truck_at(row, sites.trucks)[1]
     return trucks_needed(load + TRUCK_TURN + 2.0 * row.distance / speed, load)
 
@@ -403,20 +259,6 @@ def _comes(volumes: Mapping[str, Volume], leaving: Leaving) -> dict[str, Volume]
     return {**volumes, "loose": loose}
 
 
-def _middle(pile: Pile) -> tuple[Length, Length]:
-    ring = ring_at(pile)
-    if ring is None:
-        assert isinstance(pile.place, PointPlace)
-        return pile.place.east, pile.place.north
-    at = Polygon(ring).representative_point()
-    return at.x, at.y
-
-
-def _end(kind: str, name: str) -> str:
-    """Name of a pile or gate as the haul plan has it."""
-    return f"{kind} {name}"
-
-
 def _piles_in_the_way(
     piles: Mapping[str, Pile], told: Mapping[str, PileResult], shore: Any
 ) -> list[tuple[str, str, tuple[Length, Length]]]:
@@ -424,10 +266,34 @@ def _piles_in_the_way(
     found = []
     for name in piles:
         ring = told[name].ring
-        foot = Polygon(ring) if len(ring) > 2 else Point(_middle(piles[name]))
+        foot = Polygon(ring) if len(ring) > 2 else Point(middle_of(piles[name]))
         for body, each in shore.bodies.items():
             common = foot.intersection(Polygon(each.rings[0]).buffer(0.0))
             if not common.is_empty:
                 at = common.representative_point()
                 found.append((name, body, (at.x, at.y)))
     return found
+
+
+def _ways(plan: HaulPlan, site: Site, limits: Mapping[str, Limit]) -> tuple[Finding, ...]:
+    """Whether machines can drive all hauls, and what lies between where they cannot."""
+    going = [haul for haul in plan.hauls if haul.end.kind != NOWHERE]
+    stuck = [haul for haul in going if not haul.driven]
+    if not going:
+        return ()
+    by_ends: dict[tuple[str, str], list[Haul]] = {}
+    for haul in stuck:
+        by_ends.setdefault((_path(haul.source), _path(haul.end.name)), []).append(haul)
+    volumes = {ends: sum(haul.volume for haul in some) for ends, some in by_ends.items()}
+    most = max(by_ends, key=lambda ends: volumes[ends], default=None)
+    worst = [] if most is None else by_ends[most]
+    way = max(worst, key=lambda haul: haul.volume).way if worst else ()
+    lies = [(each.called, each.path) for each in between(site, worst)]
+    moved = sum(haul.volume for haul in going)
+    return (checks.check_ways(volumes, moved, lies, way, limits),)
+
+
+def _path(end: str) -> str:
+    """Path of a pile or gate by its name in the haul plan; none for what is dug or placed."""
+    kind, _, name = end.rpartition(" ")
+    return {PILE: f"earth.piles.{name}", OFF_SITE: f"earth.off_site.{name}"}.get(kind, "")

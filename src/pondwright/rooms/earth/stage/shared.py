@@ -6,8 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from pondwright.base.findings import Limit
+from pondwright.base.kinds import Length
 from pondwright.job.rules import limits_in
 from pondwright.rooms.earth.checks import LIMITS
+
+BLOCK: Length = 4.0
+"""Side of the blocks into which dug and placed soil is gathered. [m]"""
 
 
 def limits_of(view: Mapping[str, Any]) -> dict[str, Limit]:
