@@ -171,7 +171,13 @@ def _built() -> dict[str, Any]:
             point(148.0, 10.0),
             note="Left over from a field drain.",
         ),
-        "seat": _thing("structure", "Memorial seat", point(*place_at(150.0, beyond=16.0)), size=metres(6.0)),
+        "seat": _thing(
+            "structure",
+            "Memorial seat",
+            point(*place_at(150.0, beyond=16.0)),
+            size=metres(6.0),
+            height=metres(34.0 / 12.0),
+        ),
         "topsoil_heap": {
             "kind": "soil_pile",
             "name": "Topsoil heap",

@@ -60,9 +60,8 @@ class Window:
                 self.messages.append(json.loads(payload))
             else:
                 length = int.from_bytes(payload[4:8], "little")
-                self.frames.append(
-                    whole(json.loads(payload[8 : 8 + length]), self.frames[-1] if self.frames else None)
-                )
+                last = whole(json.loads(payload[8 : 8 + length]), last)
+                self.frames.append(last)
 
         socket.on("framereceived", received)
 

@@ -29,6 +29,8 @@ NAN = float("nan")
         pytest.param(Surface(np.ones(3)), Surface(np.ones((3, 1))), False, id="another shape"),
         pytest.param(np.ones(3), np.ones(3, dtype=int), False, id="another type of number"),
         pytest.param(np.array([NAN]), np.array([NAN]), True, id="the same gap in an array"),
+        pytest.param(np.ones(2000), np.append(np.ones(1999), 1.0 + 1e-15), False, id="the last of many"),
+        pytest.param(np.ones((50, 40)).T, np.ones((40, 50)), True, id="another order in the memory"),
         pytest.param(np.array(["a"]), np.array(["a"]), True, id="words"),
         pytest.param((1, [np.ones(2)]), (1, [np.ones(2)]), True, id="nested lists"),
         pytest.param((1, 2), (1, 2, 3), False, id="another length"),
@@ -63,6 +65,16 @@ def test_what_is_new_beside_what_was_known_is_sealed():
     sealed(result, {"a": known, "b": known, "c": (known,)})
 
     assert not result["b"].z.flags.writeable and not result["c"][1].flags.writeable
+
+
+def test_what_comes_in_another_order_than_what_was_known_is_sealed():
+    known = {"a": Surface(np.ones(2)), "b": [np.ones(2)]}
+    sealed(known)
+    result = {"c": Surface(np.ones(2)), "b": known["b"], "a": (np.ones(2), known["a"])}
+
+    sealed(result, known)
+
+    assert not result["c"].z.flags.writeable and not result["a"][0].flags.writeable
 
 
 def test_what_only_spares_work_next_time_is_no_part_of_the_answer_but_is_sealed():

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from functools import cache
-from itertools import repeat
+from itertools import zip_longest
 from operator import attrgetter
 from typing import Any
 
 import numpy as np
+
+from pondwright.geometry.kernels.changes import alike
 
 _PLAIN = (float, int, str)
 _BARE = frozenset({*_PLAIN, bool, type(None)})
@@ -68,32 +70,24 @@ def sealed(value: Any, known: Any = None) -> None:
     value : object
         A result; what is not a dataclass, mapping, tuple, list or array is left as it is.
     known : object
-        The result of last time: what it holds at the same place as the very same object is sealed already.
+        A result that is sealed already: what it holds at the same place as the very same object is passed
+        over.
     """
     if isinstance(value, np.ndarray):
-        value.flags.writeable = False
+        value.setflags(write=False)
         return
     of = value.__class__
-    alike = known.__class__ is of
-    inside: Iterable[Any]
-    last: Iterable[Any] = repeat(None)
-    if held := _held(of):
-        inside = held(value)
-        if alike:
-            last = held(known)
-    elif isinstance(value, _SERIES):
-        inside = value
-        if alike and len(known) == len(value):
-            last = known
-    elif _is_mapping(of):
-        inside = value.values()
-        if alike:
-            last = map(known.get, value)
-    else:
+    inside = _inside(of)
+    if inside is None:
         return
-    for item, before in zip(inside, last, strict=False):
+    for item, before in zip_longest(inside(value), inside(known) if known.__class__ is of else ()):
         # Most of what a drag gives is what it gave before: no call for that.
-        if item is not before and item.__class__ not in _BARE:
+        if item is before or item.__class__ in _BARE:
+            continue
+        if item.__class__ is np.ndarray:
+            # As an attribute of the flags it takes twice as long.
+            item.setflags(write=False)
+        else:
             sealed(item, before)
 
 
@@ -125,9 +119,13 @@ def getter(paths: Sequence[str]) -> Callable[[Any], tuple[Any, ...]]:
 
 
 @cache
-def _held(of: Any) -> Callable[[Any], tuple[Any, ...]] | None:
-    """Getter of everything that a dataclass holds, in one call; none for anything else."""
-    return getter([field.name for field in fields(of)]) if is_dataclass(of) else None
+def _inside(of: Any) -> Callable[[Any], Iterable[Any]] | None:
+    """Getter of all that a value of a class holds, in one call; none if values of it hold nothing."""
+    if is_dataclass(of):
+        return getter([field.name for field in fields(of)])
+    if issubclass(of, Mapping):
+        return lambda value: value.values()
+    return iter if issubclass(of, _SERIES) else None
 
 
 @cache
@@ -136,14 +134,10 @@ def _compared(of: Any) -> Callable[[Any], tuple[Any, ...]] | None:
     return getter([field.name for field in fields(of) if field.compare]) if is_dataclass(of) else None
 
 
-@cache
-def _is_mapping(of: type) -> bool:
-    """Whether a class is one of mappings: the question itself takes longer than what it saves."""
-    return issubclass(of, Mapping)
-
-
 def _same_elements(one: Any, other: Any) -> bool:
     if one.dtype.kind == "f":
         # Their bits as whole numbers: one pass over the memory, and NaN equals NaN.
         one, other = (np.ascontiguousarray(array).view(f"i{one.itemsize}") for array in (one, other))
+    if one.dtype == np.int64:
+        return bool(alike(*(np.ascontiguousarray(array).reshape(-1) for array in (one, other))))
     return bool(np.array_equal(one, other))

@@ -20,6 +20,7 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels.fill import fill as fill_kernel
 from pondwright.geometry.kernels.flood import EDGE_OF_WINDOW, SPILLS_BELOW
 from pondwright.geometry.kernels.flood import flood as flood_kernel
+from pondwright.geometry.scratch import SCRATCH
 from pondwright.geometry.surface import checked_surface
 from pondwright.geometry.window import Window, grown, window_of
 
@@ -122,9 +123,11 @@ def basin(
     inside = np.ascontiguousarray(inside_mask, dtype=np.bool_).view(np.int8)
     window = window_of(inside_mask)
     way, calm = SPILLS_BELOW, -np.inf if last_lip is None else last_lip - NEAR_LIP
+    best = SCRATCH.room("flood_keys", heights.size, np.float64)
+    saddle = SCRATCH.room("flood_saddles", heights.size, np.int64)
     while way == SPILLS_BELOW:
         mask = inside.copy()
-        lip, node, way = flood_kernel(heights, inside, hollow, calm, window, mask)
+        lip, node, way = flood_kernel(heights, inside, hollow, calm, window, best, saddle, mask)
         calm = -np.inf
     row, column = divmod(int(node), grid.columns)
     point = (grid.origin_east + column * grid.spacing, grid.origin_north + row * grid.spacing)

@@ -238,6 +238,41 @@ class StageSums:
             stage_sums(surface, wanted, triangles, start, min(start + BLOCK, last), sums[block])
         return cls(wanted, grid, sums)
 
+    @classmethod
+    def beyond(
+        cls,
+        distance: Lengths,
+        offsets: Sequence[float] | Lengths,
+        grid: Grid,
+        before: StageSums | None = None,
+        rows: tuple[int, int] = (0, 0),
+    ) -> StageSums:
+        """Sums that tell the area beyond offsets from a shore; from those of before where rows changed.
+
+        Parameters
+        ----------
+        distance : (rows, columns) array
+            Signed distance to the shore, positive inside the water. [m]
+        offsets : (n,) array or sequence
+            Distances from the shore, ascending. [m]
+        grid : Grid
+        before : StageSums, optional
+            Of last time; they help if they have the same offsets on the same grid.
+        rows : (int, int), optional
+            First and end row of the nodes that changed since.
+
+        Raises
+        ------
+        DomainError
+            As :func:`area_beyond`.
+        """
+        wanted = _ascending(offsets, "offsets")
+        return cls.of(-checked_surface(distance, grid, "distance"), -wanted[::-1], grid, None, before, rows)
+
+    def areas_beyond(self) -> Areas:
+        """Area beyond each offset, for sums that were made so; read-only. [m²]"""
+        return self.curve()[1][::-1]
+
     def curve(self) -> tuple[Volumes, Areas]:
         """Volume and area at each level; read-only. [m³], [m²]"""
         volumes, areas = np.empty(len(self.levels)), np.empty(len(self.levels))
@@ -274,9 +309,7 @@ def area_beyond(distance: Lengths, offsets: Sequence[float] | Lengths, grid: Gri
     >>> area_beyond(np.tile([0.0, 1.0, 2.0], (2, 1)), [0.0, 0.5], grid).tolist()
     [2.0, 1.5]
     """
-    wanted = _ascending(offsets, "offsets")
-    _, areas = stage_storage(-checked_surface(distance, grid, "distance"), -wanted[::-1], grid)
-    return areas[::-1]
+    return StageSums.beyond(distance, offsets, grid).areas_beyond()
 
 
 def layer_volumes(

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from pondwright.base.kinds import Length, Lengths
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.kernels.changes import differing
+from pondwright.geometry.kernels.changes import differing, marked
 from pondwright.geometry.kernels.sight import passes
 
 __all__ = [
@@ -84,12 +84,8 @@ def window_of(mask: NDArray[np.bool_]) -> Window:
     >>> window_of(np.array([[False, False, False], [False, True, False]]))
     (1, 2, 1, 2)
     """
-    rows = np.flatnonzero(mask.any(axis=1))
-    if not len(rows):
-        return NOWHERE
-    first, end = int(rows[0]), int(rows[-1]) + 1
-    columns = np.flatnonzero(mask[first:end].any(axis=0))
-    return first, end, int(columns[0]), int(columns[-1]) + 1
+    window: Window = marked(np.ascontiguousarray(mask).view(np.int8))
+    return window if window[1] else NOWHERE
 
 
 def crossed(
@@ -118,14 +114,15 @@ def crossed(
     """
     if window == NOWHERE:
         return False
-    south, north, west, east = (edge + more for edge, more in zip(window, (-2, 1, -2, 1), strict=True))
+    south, north, west, east = window
     return passes(
         *start,
         np.ascontiguousarray(ends, dtype=np.float64).reshape(-1, 2),
-        grid.origin_east + west * grid.spacing,
-        grid.origin_east + east * grid.spacing,
-        grid.origin_north + south * grid.spacing,
-        grid.origin_north + north * grid.spacing,
+        # Two cells beyond its nodes on each side.
+        grid.origin_east + (west - 2) * grid.spacing,
+        grid.origin_east + (east + 1) * grid.spacing,
+        grid.origin_north + (south - 2) * grid.spacing,
+        grid.origin_north + (north + 1) * grid.spacing,
     )
 
 

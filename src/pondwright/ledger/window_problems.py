@@ -57,7 +57,7 @@ def bank(level: float, ground: float, hill: float) -> Answer:
     first = laid(heights, stacked([Limits(lower, upper, region)]), [level])
     found = connected(first, heights)
     distance = np.array([[1.0, -1.0, -2.0, -3.0, -4.0]])
-    feet, under = placed_feet(found.z, found.part, heights, [distance])
+    feet, under = placed_feet(found.z, found.part, heights, [distance]).lowest(heights)
     return {
         "first": first.z[0],
         "z": found.z[0],

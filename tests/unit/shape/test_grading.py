@@ -9,6 +9,7 @@ from pondwright.base.errors import DomainError
 from pondwright.geometry.distance import signed_distance
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.volume import difference_volumes, richardson, volume_below
+from pondwright.geometry.window import changed, whole
 from pondwright.rooms.shape.grading import (
     BERM,
     CUT_SLOPE,
@@ -20,6 +21,7 @@ from pondwright.rooms.shape.grading import (
     graded,
     open_edge,
     part_code,
+    placed_feet,
     stacked,
     stretch_share,
 )
@@ -311,3 +313,51 @@ def test_a_slope_of_nothing_is_refused():
 def test_bodies_beyond_the_part_codes_are_refused():
     with pytest.raises(DomainError, match="`bodies` must be at most 11"):
         finish_limits(SLOPED, BANK, np.zeros((3, 3)), 0.5, body=11)
+
+
+def test_limits_go_on_from_those_of_before_where_the_shore_moved():
+    grid = Grid(-9.0, -9.0, 0.2, 91, 91)
+    stepped = bank_profile([(0.0, 0.0), (0.0, 0.3), (1.0, 0.4), (1.0, 0.8), (2.0, 1.2)])
+    ring = polygon(5.0, 24)
+    before = signed_distance(grid, [ring])
+    ring[3] += 0.1
+    now = signed_distance(grid, [ring])
+    window = changed(before, now)
+    known = finish_limits(stepped, BANK, before, grid.spacing)
+
+    found = finish_limits(stepped, BANK, now, grid.spacing, known=(known, window))
+
+    anew = finish_limits(stepped, BANK, now, grid.spacing)
+    assert window != whole(grid.shape)
+    for name in ("lower", "upper", "region"):
+        assert getattr(found, name).tobytes() == getattr(anew, name).tobytes()
+
+
+@pytest.mark.parametrize("rows", [(0, 3), (14, 17), (28, 30)])
+def test_feet_of_placed_soil_go_on_from_those_of_before_where_rows_changed(rows):
+    chance = np.random.default_rng(rows[0])
+    shape = (30, 25)
+    # Heights of few kinds, so that lowest feet come in pairs.
+    z, ground = 1.0 + chance.integers(0, 4, shape), chance.integers(0, 4, shape).astype(float)
+    part = chance.choice(np.array([EXISTING, PLACED_SLOPE, BERM], dtype=np.int8), shape)
+    distances = [chance.normal(size=shape) for _ in range(3)]
+    before = placed_feet(z, part, ground, distances)
+    here = slice(*rows)
+    z[here], part[here] = 5.0, BERM
+    distances[1][here] = 9.0
+
+    found = placed_feet(z, part, ground, distances, (before, rows))
+
+    anew = placed_feet(z, part, ground, distances)
+    assert np.array_equal(found.nodes, anew.nodes) and not np.array_equal(found.nodes, before.nodes)
+    assert np.array_equal(found.under_berm, anew.under_berm)
+
+
+def test_of_feet_of_one_height_the_first_is_told():
+    ground = np.array([[3.0, 1.0, 3.0], [3.0, 0.0, 3.0], [3.0, 3.0, 1.0]])
+    part = np.full((3, 3), PLACED_SLOPE, dtype=np.int8)
+
+    feet, under_berm = placed_feet(ground + 1.0, part, ground, [-np.ones((3, 3))]).lowest(ground)
+
+    # All beyond the grid is untouched; the node in the middle lies lower and is no foot.
+    assert feet.tolist() == [1] and under_berm.tolist() == [np.inf]

@@ -12,6 +12,7 @@ from pondwright.geometry.kernels.compile import (
     READ_2D,
     READ_BYTES_2D,
     WRITE_BYTES_2D,
+    boolean,
     float64,
     int64,
     kernel,
@@ -21,7 +22,23 @@ from pondwright.geometry.kernels.compile import (
 from pondwright.geometry.kernels.grading import PLACED_SLOPE
 
 _WINDOW = types.UniTuple(int64, 4)
+_READ_WORDS = types.Array(int64, 1, "C", readonly=True)
 _READ_WORDS_2D = types.Array(int64, 2, "C", readonly=True)
+
+_RUN = 512
+"""So many words are compared before it is asked whether any of them differs."""
+
+
+@kernel(boolean(_READ_WORDS, _READ_WORDS))
+def alike(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether two rows of as many words are the same; it looks no farther than the first run that differs."""
+    for first in range(0, len(one), _RUN):
+        differs = False
+        for k in range(first, min(first + _RUN, len(one))):
+            differs |= one[k] != other[k]
+        if differs:
+            return False
+    return True
 
 
 @kernel([_WINDOW(_READ_WORDS_2D, _READ_WORDS_2D), _WINDOW(READ_BYTES_2D, READ_BYTES_2D)])
@@ -44,6 +61,31 @@ def differing(before: np.ndarray, now: np.ndarray) -> tuple[int, int, int, int]:
         west = column
         column = columns
         while column > east and old[column - 1] == new[column - 1]:
+            column -= 1
+        east = column
+    return first, end, west, east
+
+
+@kernel(_WINDOW(READ_BYTES_2D))
+def marked(nodes: np.ndarray) -> tuple[int, int, int, int]:
+    """Smallest window that holds all marked nodes; its end row is 0 where none is."""
+    rows, columns = nodes.shape
+    first, end, west, east = rows, 0, columns, 0
+    for row in range(rows):
+        here = nodes[row]
+        found = np.int8(0)
+        # Without a way out of the loop the compiler looks at several nodes at once.
+        for column in range(columns):
+            found |= here[column]
+        if found == 0:
+            continue
+        first, end = min(first, row), row + 1
+        column = 0
+        while column < west and here[column] == 0:
+            column += 1
+        west = column
+        column = columns
+        while column > east and here[column - 1] == 0:
             column -= 1
         east = column
     return first, end, west, east

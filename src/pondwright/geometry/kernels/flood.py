@@ -110,7 +110,7 @@ def _reach_calm(
 
 @kernel(
     types.Tuple((float64, int64, int64))(
-        READ_2D, READ_BYTES_2D, float64, float64, types.UniTuple(int64, 4), BASIN
+        READ_2D, READ_BYTES_2D, float64, float64, types.UniTuple(int64, 4), WRITE_1D, WRITE_NODES, BASIN
     )
 )
 def flood(
@@ -119,6 +119,8 @@ def flood(
     hollow: float,
     calm: float,
     window: tuple[int, int, int, int],
+    best: FloatArray,
+    saddle: np.ndarray,
     basin: np.ndarray,
 ) -> tuple[float, np.int64, int]:
     """Lip, flat index of its node and how the water leaves there; fills ``basin``, which holds the inside.
@@ -127,12 +129,12 @@ def flood(
     node is the lowest water level that reaches it.  The first node on the edge of the window, or the first
     more than ``hollow`` below the level that reaches it, ends the search: that level is the lip.  Nodes with
     keys below ``calm`` are not taken in their order; if the water leaves at one of them nothing is told.
+
+    ``best`` and ``saddle`` are scratch: the key of each node, and the node where the level of the key is
+    attained, which is the saddle that was crossed last.
     """
     rows, columns = z.shape
-    # Told only where the basin is _KEYED or _CALM, or once was: the rest of this memory is never touched.
-    best = np.empty(rows * columns)
-    # The node where the level of the key is attained: the saddle that was crossed last.
-    saddle = np.empty(rows * columns, dtype=np.int64)
+    # The scratch tells something only where the basin is _KEYED or _CALM, or once was.
     heap = [(np.inf, np.int64(-1))]
     line = [np.int64(0) for _ in range(0)]  # none yet, and of their type
     for r in range(window[0], window[1]):

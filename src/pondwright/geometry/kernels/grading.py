@@ -22,6 +22,7 @@ from pondwright.geometry.kernels.compile import (
     READ_INTEGERS_2D,
     WRITE_1D,
     WRITE_2D,
+    WRITE_BYTES,
     WRITE_BYTES_2D,
     WRITE_INTEGERS_2D,
     boolean,
@@ -34,6 +35,7 @@ from pondwright.geometry.kernels.compile import (
 )
 
 READ_BYTES_3D = types.Array(int8, 3, "C", readonly=True)
+READ_NODES = types.Array(int64, 1, "C", readonly=True)
 
 EXISTING, CUT_SLOPE, PLACED_SLOPE, BERM, PATH, FIRST_ZONE = 0, 1, 2, 3, 4, 10
 ZONES_PER_BODY = 10
@@ -45,7 +47,7 @@ _UNTOUCHED, _ANCHORED, _PENDING = 0, 1, 2
 @kernel(
     void(
         READ_2D, READ_1D, READ_1D, READ_BYTES, READ_1D, READ_1D, float64, READ_1D,
-        WRITE_2D, WRITE_2D, WRITE_BYTES_2D,
+        types.UniTuple(int64, 4), WRITE_2D, WRITE_2D, WRITE_BYTES_2D,
     )
 )  # fmt: skip
 def finish_limits(
@@ -57,11 +59,12 @@ def finish_limits(
     heights: FloatArray,
     smear: float,
     bank: FloatArray,
+    window: tuple[int, int, int, int],
     lower: FloatArray,
     upper: FloatArray,
     region: np.ndarray,
 ) -> None:
-    """Fill the lowest and highest finish above the water level, and the region, of every node.
+    """Fill the lowest and highest finish above the water level, and the region, of the nodes of a window.
 
     `knots`, `depths` are the profile without its risers, and `regions` the code of the zone that
     begins at each knot; each riser is spread evenly over `smear` around its own distance, half
@@ -69,7 +72,6 @@ def finish_limits(
     freeboard, bank gradient, end of the crest, cut and fill gradient.  Outside, the region is the
     berm up to the end of the crest and the placed slope beyond.
     """
-    rows, columns = distance.shape
     last = len(knots) - 1
     floor = depths[last] + heights.sum()
     settled = knots[last]
@@ -77,8 +79,8 @@ def finish_limits(
         settled = max(settled, risers[-1] + 0.5 * smear)
     freeboard, bank_gradient, crest_end, cut_gradient, fill_gradient = bank
     half = 0.5 * smear
-    for row in range(rows):
-        for column in range(columns):
+    for row in range(window[0], window[1]):
+        for column in range(window[2], window[3]):
             inward = distance[row, column]
             if inward >= settled:
                 lower[row, column] = -floor
@@ -237,6 +239,14 @@ def laid_surface(
         state[row, first:end] = _UNTOUCHED
     for body in range(len(levels)):
         _lay_body(lower[body], upper[body], region[body], levels[body], spans, named, z, part, state)
+
+
+@kernel(void(READ_NODES, WRITE_BYTES))
+def name_paths(nodes: np.ndarray, part: np.ndarray) -> None:
+    """Name nodes of a flat grid as a path where no body has a zone."""
+    for k in range(len(nodes)):
+        if part[nodes[k]] < FIRST_ZONE:
+            part[nodes[k]] = PATH
 
 
 @kernel(float64(float64, float64, float64))

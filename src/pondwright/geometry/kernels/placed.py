@@ -11,7 +11,9 @@ from pondwright.geometry.kernels.compile import (
     READ_BYTES,
     READ_BYTES_2D,
     WRITE_1D,
+    WRITE_2D,
     WRITE_BYTES,
+    WRITE_INTEGERS_2D,
     int32,
     int64,
     kernel,
@@ -24,17 +26,24 @@ READ_NODES = types.Array(int32, 1, "C", readonly=True)
 WRITE_NODES = types.Array(int32, 1, "C")
 
 
-@kernel(int64(READ_2D, READ_BYTES_2D, READ_2D, WRITE_NODES, WRITE_BYTES))
+@kernel(int64(READ_2D, READ_BYTES_2D, READ_2D, int64, int64, WRITE_NODES, WRITE_BYTES))
 def placed_nodes(
-    z: FloatArray, part: np.ndarray, ground: FloatArray, nodes: np.ndarray, at_foot: np.ndarray
+    z: FloatArray,
+    part: np.ndarray,
+    ground: FloatArray,
+    first: int,
+    end: int,
+    nodes: np.ndarray,
+    at_foot: np.ndarray,
 ) -> int:
-    """Fill the flat nodes of placed soil that is a berm or has an untouched neighbour; give their number.
+    """Fill the flat nodes of placed soil, in some rows, that is a berm or has an untouched neighbour.
 
+    Gives their number.
     Beyond the grid all is untouched.
     """
     rows, columns = z.shape
     count = 0
-    for r in range(rows):
+    for r in range(first, end):
         for c in range(columns):
             here = part[r, c]
             if (here != BERM and here != PLACED_SLOPE) or not z[r, c] > ground[r, c]:
@@ -66,7 +75,7 @@ def claim(distance: FloatArray, nodes: np.ndarray, body: int, nearest: FloatArra
             owner[k] = body
 
 
-@kernel(void(READ_1D, READ_BYTES, READ_NODES, READ_BYTES, READ_BYTES, WRITE_NODES, WRITE_1D))
+@kernel(void(READ_2D, READ_BYTES_2D, READ_NODES, READ_BYTES, READ_BYTES, WRITE_INTEGERS_2D, WRITE_2D))
 def lowest_feet(
     ground: FloatArray,
     part: np.ndarray,
@@ -76,14 +85,21 @@ def lowest_feet(
     feet: np.ndarray,
     under_berm: FloatArray,
 ) -> None:
-    """Fill for each body its lowest foot (-1 where it has none) and the lowest ground under its berm."""
-    feet[:] = -1
-    under_berm[:] = np.inf
+    """Put for each row and body its lowest foot in place of -1, and the lowest ground under its berm.
+
+    The nodes come in their order.
+    """
+    columns = ground.shape[1]
+    row = 0
     for k in range(len(nodes)):
         body, node = owner[k], nodes[k]
-        height = ground[node]
-        if part[node] == BERM:
-            under_berm[body] = min(under_berm[body], height)
-        foot = feet[body]
-        if at_foot[k] and (foot < 0 or height < ground[foot]):
-            feet[body] = node
+        while node >= (row + 1) * columns:
+            row += 1
+        column = node - row * columns
+        height = ground[row, column]
+        if part[row, column] == BERM:
+            under_berm[row, body] = min(under_berm[row, body], height)
+        if at_foot[k]:
+            foot = feet[row, body]
+            if foot < 0 or height < ground[row, foot - row * columns]:
+                feet[row, body] = node

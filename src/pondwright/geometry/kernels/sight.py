@@ -22,6 +22,7 @@ import numpy as np
 from pondwright.base.kinds import FloatArray
 from pondwright.geometry.kernels.compile import (
     READ_2D,
+    READ_BYTES_2D,
     READ_INTEGERS_2D,
     WRITE_1D,
     WRITE_2D,
@@ -45,6 +46,21 @@ SURFACE, NOTHING = -1.0, -2.0
 
 _LITTLE = 1e-9
 _LOW = -1e9
+
+
+@kernel(void(READ_2D, READ_BYTES_2D, int64, int64, WRITE_2D))
+def lay_water(
+    levels: FloatArray, wet: np.ndarray, first_row: int, first_column: int, cover: FloatArray
+) -> None:
+    """Raise a surface to a water where it is wet, in the part that begins at a row and a column."""
+    rows, columns = levels.shape
+    for row in range(rows):
+        here = cover[first_row + row, first_column : first_column + columns]
+        level, is_wet = levels[row], wet[row]
+        # Without a branch the compiler looks at several nodes at once.
+        for column in range(len(here)):
+            raised = level[column] if level[column] > here[column] else here[column]
+            here[column] = raised if is_wet[column] != 0 else here[column]
 
 
 @kernel(void(READ_2D, float64, WRITE_INTEGERS_2D))

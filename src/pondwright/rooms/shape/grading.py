@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +39,8 @@ from pondwright.geometry.kernels.grading import (
     PLACED_SLOPE,
     ZONES_PER_BODY,
 )
-from pondwright.geometry.window import Window, nodes_in
+from pondwright.geometry.scratch import SCRATCH
+from pondwright.geometry.window import Window, nodes_in, whole
 from pondwright.rooms.shape.profile import Profile
 
 __all__ = [
@@ -52,6 +54,7 @@ __all__ = [
     "ZONES_PER_BODY",
     "Bank",
     "BankStretch",
+    "Feet",
     "Graded",
     "Laid",
     "Limits",
@@ -205,7 +208,14 @@ def covered_parts(bodies: Sequence[str], body: str | None = None, zone: int | No
     return [part_code(place, each) for place in places for each in zones]
 
 
-def finish_limits(profile: Profile, bank: Bank, distance: Lengths, spacing: Length, body: int = 0) -> Limits:
+def finish_limits(
+    profile: Profile,
+    bank: Bank,
+    distance: Lengths,
+    spacing: Length,
+    body: int = 0,
+    known: tuple[Limits, Window] | None = None,
+) -> Limits:
     """Lowest and highest finish that a body allows at every node, above its water level.
 
     Parameters
@@ -215,6 +225,8 @@ def finish_limits(profile: Profile, bank: Bank, distance: Lengths, spacing: Leng
     distance : (rows, columns) array     Signed distance to the shore, positive inside. [m]
     spacing : Length                     Of the grid; a riser is spread over it. [m], > 0
     body : int                           Place of the body in the order of laying.
+    known : Limits and Window            Of last time, and where the distance is another one since; the rest
+                                         must be the same.
 
     Returns
     -------
@@ -233,8 +245,13 @@ def finish_limits(profile: Profile, bank: Bank, distance: Lengths, spacing: Leng
     for name in ("slope_in", "cut", "fill"):
         if not getattr(bank, name) > 0.0:
             raise DomainError(f"`{name}` must be above 0 m/m, got {getattr(bank, name)} m/m")
-    lower, upper = np.empty_like(distance), np.empty_like(distance)
-    region = np.empty(distance.shape, dtype=np.int8)
+    if known is None:
+        window = whole(distance.shape)
+        lower, upper = np.empty_like(distance), np.empty_like(distance)
+        region = np.empty(distance.shape, dtype=np.int8)
+    else:
+        before, window = known
+        lower, upper, region = before.lower.copy(), before.upper.copy(), before.region.copy()
     kernels.finish_limits(
         distance,
         profile.knots,
@@ -244,6 +261,7 @@ def finish_limits(profile: Profile, bank: Bank, distance: Lengths, spacing: Leng
         profile.heights,
         spacing,
         np.array([bank.freeboard, 1 / bank.slope_in, bank.crest_end, 1 / bank.cut, 1 / bank.fill]),
+        window,
         lower,
         upper,
         region,
@@ -489,9 +507,43 @@ def connected(finish: Laid, ground: Elevations) -> Graded:
     return Graded(z, part, gone)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Feet:
+    """Where the placed soil of each body ends lowest, row by row of the grid.
+
+    Attributes
+    ----------
+    nodes : (rows, bodies) int array     Flat node of placed soil beside untouched ground; -1 where none is.
+    under_berm : (rows, bodies) array    Lowest ground under its berm; infinity where there is none. [m]
+    """
+
+    nodes: NDArray[np.int32]
+    under_berm: Elevations
+
+    def lowest(self, ground: Elevations) -> tuple[NDArray[np.int32], Elevations]:
+        """Lowest foot of each body on the whole grid, and the lowest ground under its berm.
+
+        Parameters
+        ----------
+        ground : (rows, columns) array     The existing ground. [m]
+
+        Returns
+        -------
+        (bodies,) int array                Flat node; -1 where none is.
+        (bodies,) array                    Infinity where there is no berm. [m]
+        """
+        # Of feet of one height the first row's is taken.
+        rows = np.where(self.nodes < 0, np.inf, ground.ravel()[self.nodes]).argmin(axis=0)
+        return self.nodes[rows, np.arange(len(rows))], self.under_berm.min(axis=0)
+
+
 def placed_feet(
-    z: Elevations, part: Parts, ground: Elevations, distances: Sequence[Lengths]
-) -> tuple[NDArray[np.int32], Elevations]:
+    z: Elevations,
+    part: Parts,
+    ground: Elevations,
+    distances: Sequence[Lengths],
+    before: tuple[Feet, tuple[int, int]] | None = None,
+) -> Feet:
     """Where the placed soil of each body ends lowest, and the lowest ground under its berm.
 
     Parameters
@@ -500,11 +552,12 @@ def placed_feet(
     part : (rows, columns) int array       Its parts.
     ground : (rows, columns) array         The existing ground. [m]
     distances : (rows, columns) arrays     Signed distance to the shore of each body, positive inside. [m]
+    before : Feet and (int, int)           Of last time on the same ground, and the first and end row outside
+                                           which nothing is another than it was.
 
     Returns
     -------
-    (bodies,) int array                    Flat node of placed soil beside untouched ground; -1 where none is.
-    (bodies,) array                        Infinity where there is no berm. [m]
+    Feet
 
     Notes
     -----
@@ -514,16 +567,29 @@ def placed_feet(
     ----------
     .. [1] Derived: lowest of the nodes.
     """
-    nodes, at_foot = np.empty(z.size, dtype=np.int32), np.empty(z.size, dtype=np.int8)
-    count = placed.placed_nodes(z, part, ground, nodes, at_foot)
+    rows = z.shape[0]
+    if before is None:
+        first, end = 0, rows
+        # Without any body there is still one owner: nobody asks for it.
+        feet, under_berm = (
+            np.empty((rows, max(len(distances), 1)), dtype=kind) for kind in (np.int32, float)
+        )
+    else:
+        # Whether a node is a foot is told by the rows beside it too.
+        first, end = max(before[1][0] - 1, 0), min(before[1][1] + 1, rows)
+        feet, under_berm = before[0].nodes.copy(), before[0].under_berm.copy()
+    feet[first:end], under_berm[first:end] = -1, np.inf
+    nodes, at_foot = (
+        SCRATCH.room("placed_nodes", z.size, np.int32),
+        SCRATCH.room("placed_at_foot", z.size, np.int8),
+    )
+    count = placed.placed_nodes(z, part, ground, first, end, nodes, at_foot)
     nodes, at_foot = nodes[:count], at_foot[:count]
     nearest, owner = np.full(count, -np.inf), np.zeros(count, dtype=np.int8)
     for body, distance in enumerate(distances):
         placed.claim(distance.ravel(), nodes, body, nearest, owner)
-    # Without any body there is still one owner: nobody asks for it.
-    feet, under_berm = np.empty(len(distances) + 1, dtype=np.int32), np.empty(len(distances) + 1)
-    placed.lowest_feet(ground.ravel(), part.ravel(), nodes, at_foot, owner, feet, under_berm)
-    return feet[: len(distances)], under_berm[: len(distances)]
+    placed.lowest_feet(ground, part, nodes, at_foot, owner, feet, under_berm)
+    return Feet(feet, under_berm)
 
 
 def whole_rows(shape: tuple[int, int]) -> NDArray[np.int32]:
@@ -535,14 +601,21 @@ def whole_rows(shape: tuple[int, int]) -> NDArray[np.int32]:
 
     Returns
     -------
-    (rows, 2) int array
+    (rows, 2) int array    Read-only.
 
     References
     ----------
     .. [1] Convention of the compiled loops.
     """
-    rows, columns = shape
-    return np.tile(np.array([0, columns], dtype=np.int32), (rows, 1))
+    return _spans(*shape)
+
+
+@lru_cache(maxsize=16)
+def _spans(rows: int, columns: int) -> NDArray[np.int32]:
+    """First and end column of every row: each frame asks for them several times."""
+    spans = np.tile(np.array([0, columns], dtype=np.int32), (rows, 1))
+    spans.flags.writeable = False
+    return spans
 
 
 def open_edge(part: Parts, grid: Grid) -> tuple[tuple[Length, Length], ...]:

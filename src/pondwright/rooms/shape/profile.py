@@ -23,7 +23,7 @@ from pondwright.base.errors import DomainError
 from pondwright.base.kinds import Area, Elevation, FloatArray, Length, Lengths, Slope
 from pondwright.geometry.contour import contours
 from pondwright.geometry.grid import Grid
-from pondwright.geometry.volume import area_beyond
+from pondwright.geometry.volume import StageSums, area_beyond
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -289,7 +289,14 @@ def riser_walls(
     return tuple(walls)
 
 
-def wetted_area(profile: Profile, distance: Lengths, grid: Grid, area: Area, walls: Sequence[Wall]) -> Area:
+def wetted_area(
+    profile: Profile,
+    distance: Lengths,
+    grid: Grid,
+    area: Area,
+    walls: Sequence[Wall],
+    sums: StageSums | None = None,
+) -> Area:
     """True area of the wetted ground: sloped bands, floor and walls.
 
     Parameters
@@ -299,6 +306,7 @@ def wetted_area(profile: Profile, distance: Lengths, grid: Grid, area: Area, wal
     grid : Grid                          Where the nodes are.
     area : Area                          Plan area of the water. [m²]
     walls : Wall                         The risers.
+    sums : StageSums                     What tells the areas beyond its knots, where it is known.
 
     Returns
     -------
@@ -314,9 +322,10 @@ def wetted_area(profile: Profile, distance: Lengths, grid: Grid, area: Area, wal
     ----------
     .. [1] Derived: area of a surface of constant slope.
     """
-    beyond = (
-        np.append(area, area_beyond(distance, profile.knots[1:], grid)) if len(profile.knots) > 1 else [area]
-    )
+    beyond = np.array([area])
+    if len(profile.knots) > 1:
+        found = area_beyond(distance, profile.knots[1:], grid) if sums is None else sums.areas_beyond()
+        beyond = np.append(area, found)
     bands: FloatArray = np.append(-np.diff(beyond), beyond[-1])
     slopes = np.append(np.diff(profile.depths) / np.diff(profile.knots), 0.0)
     sloped = float(np.sum(bands * np.sqrt(1.0 + slopes**2)))

@@ -26,6 +26,7 @@ from pondwright.geometry.grid import Grid
 from pondwright.geometry.kernels import sight as rays
 from pondwright.geometry.kernels import sweep as kernels
 from pondwright.geometry.kernels.scan import SLACK
+from pondwright.geometry.scratch import SCRATCH
 from pondwright.geometry.window import NOWHERE, Window, joined, nodes_in, whole
 from pondwright.rooms.shape.walked import held_on_grid
 
@@ -276,8 +277,9 @@ def swept_again(
         return sweep(cover, grid, eye), whole(grid.shape)
     column, row = _units(grid, eye)
     north, south, east, west = before.rises
-    # Room for all nodes; only what is filled of it is ever touched.
-    nodes, now = np.empty((before.over.size, 2), dtype=np.int32), np.empty(before.over.size)
+    size = before.over.size
+    nodes = SCRATCH.room("swept_nodes", 2 * size, np.int32).reshape(size, 2)
+    now = SCRATCH.room("swept_horizon", size, np.float64)
     count, *found = kernels.resweep(
         cover, column, row, eye.elevation, *since, north, south, east, west, before.over, nodes, now
     )

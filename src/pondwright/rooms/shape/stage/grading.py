@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache, reduce
 from types import MappingProxyType
 from typing import Any
 
@@ -26,8 +27,10 @@ from pondwright.base.kinds import (
     Slope,
 )
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels.grading import name_paths
 from pondwright.geometry.polygon import line_length
-from pondwright.geometry.window import NOWHERE, Window, changed, whole
+from pondwright.geometry.volume import StageSums
+from pondwright.geometry.window import NOWHERE, Window, changed, joined, whole
 from pondwright.job.curves import line_of, ring_of
 from pondwright.job.fields import value_of
 from pondwright.job.places import OUTER_RING, LinePlace
@@ -46,10 +49,9 @@ from pondwright.job.shape import (
 from pondwright.rooms.shape.checks import water as checks
 from pondwright.rooms.shape.checks.stone import check_stone_fit
 from pondwright.rooms.shape.grading import (
-    FIRST_ZONE,
-    PATH,
     Bank,
     BankStretch,
+    Feet,
     Limits,
     Parts,
     blended,
@@ -100,6 +102,7 @@ class BodyGrading:
     stretches: tuple[BankStretch, ...]
     walls: tuple[Wall, ...]
     told: tuple[Finding, ...]
+    sums: StageSums | None
     design_depth: Length = figure(LENGTH, "Depth of its bank type's floor", by=bank_profile, uses=BANK)
     wetted_area: Area = figure(
         AREA,
@@ -128,6 +131,7 @@ class GradingResult:
     walls: tuple[Wall, ...]
     layers: Layers | None
     on_paths: NDArray[np.intp]
+    feet: Feet | None
     bodies: Mapping[str, BodyGrading]
     cut_slope: Slope = figure(
         SLOPE,
@@ -193,7 +197,7 @@ def grading_stage(
     cut = dug_slope_of(view)
     if not (shore.bodies or view["shape.ways"] or view["shape.mounds"]):
         return _untouched(ground.z, cut), ()
-    banks = {name: _bank(view["shape.berms"], view["shape.slopes"], cut, name) for name in shore.bodies}
+    banks = _banks(view, cut, shore, last)
     profiles = {
         name: _profiles(view["shape.bodies"][name], view["shape.bank_types"]) for name in shore.bodies
     }
@@ -208,7 +212,10 @@ def grading_stage(
     on_paths = _on_paths(view["shape.ways"], grid, last)
     part = _with_paths(finish.part, on_paths)
     distances = [body.distance for body in shore.bodies.values()]
-    feet, under_berm = placed_feet(finish.z, part, ground.z, distances)
+    feet = placed_feet(
+        finish.z, part, ground.z, distances, _feet_before(before, finish.z, part, moved, shore)
+    )
+    lowest, under_berm = feet.lowest(ground.z)
     gradings: dict[str, BodyGrading] = {}
     for place, (name, body) in enumerate(shore.bodies.items()):
         row = view["shape.bodies"][name]
@@ -216,11 +223,13 @@ def grading_stage(
             grading = before.grading.bodies[name]
         else:
             stretches = _stretches(row, body, profiles[name])
-            grading = _body_grading(place, body, profiles[name], stretches, banks[name], grid)
+            was = None if before is None else before.grading.bodies.get(name)
+            sums = _sums_beyond(body, profiles[name], grid, None if was is None else (was, moved[name]))
+            grading = _body_grading(place, body, profiles[name], stretches, banks[name], grid, sums)
         told = _told_before(name, view, last)
         if told is None:
             told = _bank_findings(name, row, profiles[name], limits)
-        held, height, foot = _bank_heights(body, ground.z, int(feet[place]), float(under_berm[place]), grid)
+        held, height, foot = _bank_heights(body, ground.z, int(lowest[place]), float(under_berm[place]), grid)
         if (grading.told, grading.held, grading.bank_height) != (told, held, height):
             grading = replace(grading, told=told, held=held, bank_height=height)
         gradings[name] = grading
@@ -238,6 +247,7 @@ def grading_stage(
         tuple(wall for grading in gradings.values() for wall in grading.walls),
         laid,
         on_paths,
+        feet,
         MappingProxyType(gradings),
         cut,
         finish.let_go,
@@ -253,9 +263,15 @@ def _profiles(body: Body, bank_types: Mapping[str, BankType]) -> dict[str | None
     for name, stretch in body.stretches.items():
         banks[name] = bank_types[stretch.bank_type]
     return {
-        name: bank_profile([(point.distance, point.depth) for point in bank.points])
+        name: _profile(tuple([(point.distance, point.depth) for point in bank.points]))
         for name, bank in banks.items()
     }
+
+
+@lru_cache(maxsize=256)
+def _profile(points: tuple[tuple[Length, Length], ...]) -> Profile:
+    """Profile through points: banks rest while a shore is dragged."""
+    return bank_profile(points)
 
 
 def _standard(body: Body) -> BankType:
@@ -282,7 +298,9 @@ def _own_limits(
         if moved[name] == NOWHERE:
             found[name] = last.result.layers.own[name]
         else:
-            found[name] = _body_limits(row, body, profiles[name], banks[name], shore.grid, place)
+            everywhere = moved[name] == whole(shore.grid.shape)
+            known = None if everywhere else (last.result.layers.own[name], moved[name])
+            found[name] = _body_limits(row, body, profiles[name], banks[name], shore.grid, place, known)
     before = _laid_before(results, last)
     known_layers = {} if before is None else before.layers.own
     if view["shape.mounds"]:
@@ -379,7 +397,7 @@ def _with_paths(part: Parts, on_paths: NDArray[np.intp]) -> Parts:
     if not len(on_paths):
         return part
     named = part.copy()
-    named.ravel()[on_paths[part.ravel()[on_paths] < FIRST_ZONE]] = PATH
+    name_paths(on_paths, named.ravel())
     named.flags.writeable = False
     return named
 
@@ -391,6 +409,7 @@ def _body_grading(
     stretches: tuple[BankStretch, ...],
     bank: Bank,
     grid: Grid,
+    sums: StageSums | None,
 ) -> BodyGrading:
     """How one body lies in the ground, but for what is placed around it."""
     window, inward = body.windowed(grid)
@@ -402,11 +421,34 @@ def _body_grading(
         stretches=stretches,
         walls=walls,
         told=(),
+        sums=sums,
         design_depth=max(each.floor_depth for each in profiles.values()),
-        wetted_area=wetted_area(profiles[None], inward, window, body.area, walls),
+        wetted_area=wetted_area(profiles[None], inward, window, body.area, walls, sums),
         wall_area=sum(wall.area for wall in walls),
         held=0.0,
         bank_height=0.0,
+    )
+
+
+def _sums_beyond(
+    body: BodyShore,
+    profiles: Mapping[str | None, Profile],
+    grid: Grid,
+    before: tuple[BodyGrading, Window] | None,
+) -> StageSums | None:
+    """What tells the area beyond each knot; none for an upright bank.
+
+    Before, with its shore moved in a window since, a body had something like that.
+    """
+    knots = profiles[None].knots[1:]
+    if not len(knots):
+        return None
+    part, inward = body.windowed(grid)
+    if before is None:
+        return StageSums.beyond(inward, knots, part)
+    known, moved = before
+    return StageSums.beyond(
+        inward, knots, part, known.sums, (moved[0] - body.window[0], moved[1] - body.window[0])
     )
 
 
@@ -431,10 +473,19 @@ def _mound(row: Mound) -> LaidMound:
 
 
 def _body_limits(
-    body: Body, shore: BodyShore, profiles: Mapping[str | None, Profile], bank: Bank, grid: Grid, place: int
+    body: Body,
+    shore: BodyShore,
+    profiles: Mapping[str | None, Profile],
+    bank: Bank,
+    grid: Grid,
+    place: int,
+    known: tuple[Limits, Window] | None,
 ) -> Limits:
-    """Lowest and highest finish of one body, its stretches blended in."""
-    limits = finish_limits(profiles[None], bank, shore.distance, grid.spacing, place)
+    """Lowest and highest finish of one body, its stretches blended in.
+
+    What is known is told by the distance from the shore alone: it has neither stretches nor a fall.
+    """
+    limits = finish_limits(profiles[None], bank, shore.distance, grid.spacing, place, known)
     for stretch in _stretches(body, shore, profiles):
         share = stretch_share(shore.distance, line_distance(grid, stretch.line), stretch.blend)
         own = finish_limits(stretch.profile, bank, shore.distance, grid.spacing, place)
@@ -485,7 +536,18 @@ def _low_spot(body: Body, shore: BodyShore, grid: Grid) -> tuple[Length, Length]
 def _untouched(z: Elevations, cut: Slope) -> GradingResult:
     """Finish of a job in which nothing is drawn: the ground itself."""
     part = np.zeros(z.shape, dtype=np.int8)
-    return GradingResult(z, part, (), None, np.zeros(0, dtype=np.intp), MappingProxyType({}), cut, 0)
+    return GradingResult(z, part, (), None, np.zeros(0, dtype=np.intp), None, MappingProxyType({}), cut, 0)
+
+
+def _feet_before(
+    before: _Before | None, z: Elevations, part: Parts, moved: Mapping[str, Window], shore: ShoreResult
+) -> tuple[Feet, tuple[int, int]] | None:
+    """Feet of placed soil of last time, and the rows outside which neither the finish nor a shore moved."""
+    if before is None or before.grading.feet is None or list(before.shore.bodies) != list(shore.bodies):
+        return None
+    finish = joined(changed(before.grading.z, z), changed(before.grading.part, part))
+    window = reduce(joined, (moved[name] for name in shore.bodies), finish)
+    return before.grading.feet, window[:2]
 
 
 def _bank_heights(
@@ -519,6 +581,22 @@ def dug_slope_of(view: Mapping[str, Any]) -> Slope:
     if told is not None:
         return told
     return dug_slope(layer.kind for soil in view["site.soils"].values() for layer in soil.layers)[0]
+
+
+def _banks(view: Mapping[str, Any], cut: Slope, shore: ShoreResult, last: Any) -> dict[str, Bank]:
+    """Bank above the water of each body; as last time where no berm and no slope is another one."""
+    still = (
+        last is not None
+        and all(last.view[path] is view[path] for path in ("shape.berms", "shape.slopes"))
+        and last.result.cut_slope == cut
+    )
+    known = last.result.bodies if still else {}
+    return {
+        name: known[name].bank
+        if name in known
+        else _bank(view["shape.berms"], view["shape.slopes"], cut, name)
+        for name in shore.bodies
+    }
 
 
 def _bank(berms: Mapping[str, Berm], slopes: Slopes, cut: Slope, body: str) -> Bank:

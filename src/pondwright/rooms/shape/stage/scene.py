@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from pondwright.base.kinds import Areas, Elevation, Elevations, FloatArray, Length, Lengths, Ratio
 from pondwright.geometry.coverage import ring_coverage
 from pondwright.geometry.grid import Grid
+from pondwright.geometry.kernels.sight import lay_water
 from pondwright.geometry.polygon import points_inside
 from pondwright.geometry.surface import surface_at
 from pondwright.geometry.window import Window, nodes_in
@@ -124,10 +125,10 @@ def scene_of(
     for name, body in shore.bodies.items():
         same = name in known and known[name].body is body
         waters[name] = known[name] if same else _water(name, body, shore.grid)
-        under = cover[nodes_in(body.window)]
-        np.maximum(under, waters[name].levels, out=under, where=waters[name].in_water)
+        water = waters[name]
+        lay_water(water.levels, water.in_water.view(np.int8), water.window[0], water.window[2], cover)
     owned = [*_walls(view["shape.ways"], cover, shore.grid), *_things(view["site.things"], cover, shore.grid)]
-    walls = np.vstack([NO_SCREENS, *(each for _, each in owned)])
+    walls = np.vstack([each for _, each in owned]) if owned else NO_SCREENS
     owners = tuple(name for name, each in owned for _ in each)
     return Scene(cover, walls, owners, MappingProxyType(waters))
 

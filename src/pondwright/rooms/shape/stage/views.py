@@ -300,7 +300,10 @@ def _sweep(
 ) -> tuple[SweptPart, Window]:
     """Sweep from an eye, and the window of the grid in which the horizon is another than before."""
     scene = looked.scene
-    walls = scene.walls[screens_before(seat, eye, scene, looked.view["site.things"])]
+    # Most gardens have no screens: then they are the same object in every frame.
+    walls = scene.walls
+    if len(walls):
+        walls = walls[screens_before(seat, eye, scene, looked.view["site.things"])]
     window = _window(eye, looked.shore.grid, looked.all_waters)
     old = None if before is None or before.eye != eye else before.swept
     cover = scene.cover[nodes_in(window)]
@@ -313,7 +316,7 @@ def _sweep(
     if touched != NOWHERE:
         here = shifted(touched, -window[0], -window[2])
         found, fresh = swept_again(old.horizon, cover, old.grid, eye, here)
-    if np.array_equal(old.walls, walls):
+    if old.walls is walls or np.array_equal(old.walls, walls):
         return replace(old, spot=spot, horizon=found), shifted(fresh, window[0], window[2])
     return replace(old, spot=spot, walls=walls, horizon=found), window
 
