@@ -1,4 +1,4 @@
-"""Run the tests that drive a browser beside all others: each half waits a good deal, and there are two cores.
+"""Run the tests of the papers and those that drive a browser beside all others: there are two cores.
 
 python -m tools.side_by_side
 
@@ -14,17 +14,17 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PYTEST = (sys.executable, "-m", "pytest", "-p", "no:cacheprovider")
-BROWSER = "tests/browser"
+BESIDE = ("tests/unit/papers", "tests/browser")
+"""The browser comes last: it leaves an event loop running, with which tests of the server cannot live."""
 
 
 def main() -> int:
     """Run both halves; gives the worse of their codes."""
     with tempfile.TemporaryFile("w+", encoding="utf-8") as said:
-        beside = subprocess.Popen([*PYTEST, BROWSER], cwd=ROOT, stdout=said, stderr=subprocess.STDOUT)
+        beside = subprocess.Popen([*PYTEST, *BESIDE], cwd=ROOT, stdout=said, stderr=subprocess.STDOUT)
         try:
-            rest = subprocess.run(
-                [*PYTEST, "--ignore", "tests/architecture", "--ignore", BROWSER], cwd=ROOT, check=False
-            )
+            others = [word for path in ("tests/architecture", *BESIDE) for word in ("--ignore", path)]
+            rest = subprocess.run([*PYTEST, *others], cwd=ROOT, check=False)
             browser = beside.wait()
         finally:
             beside.kill()
