@@ -62,12 +62,12 @@ def moved_soil(drawing: Drawing, window: Window, grid: Grid, ground: Points, dug
         mark(shapely.intersection(shapely.union_all(shapely.make_valid(areas)), box), symbol, spacing)
 
 
-def spots_within(window: Window, rings: Sequence[Points], first: Points) -> Points:
-    """Places in a water for words (n, 4), those near a first one before others; on paper [mm]."""
+def spots_within(window: Window, rings: Sequence[Points], first: Points, apart_mm: float = SPOT_MM) -> Points:
+    """Places in a water or a pile for words (n, 4), those near a first one before others; on paper [mm]."""
     area = shapely.Polygon(window.to_paper(rings[0]), [window.to_paper(hole) for hole in rings[1:]])
     area = shapely.make_valid(area).intersection(window.box())
     x0, y0, x1, y1 = area.bounds if not area.is_empty else (*first, *first)
-    x, y = (one.ravel() for one in np.meshgrid(np.arange(x0, x1, SPOT_MM), np.arange(y0, y1, SPOT_MM)))
+    x, y = (one.ravel() for one in np.meshgrid(np.arange(x0, x1, apart_mm), np.arange(y0, y1, apart_mm)))
     within = shapely.contains_xy(area, x, y)
     places = np.vstack([[first], np.column_stack([x, y])[within]])
     away = np.hypot(*(places - first).T)
@@ -335,11 +335,18 @@ def low_spots(
     finish: Points,
 ) -> None:
     """Low spot of each floor that falls, with its elevation."""
+    for _name, east, north, height in low_places(job, grid, bodies, finish):
+        floor = format_value(height, ELEVATION, job.shown_units)
+        ground_map.spot(drawing, window, labels, (east, north), f"low spot {floor}")
+
+
+def low_places(
+    job: Job, grid: Grid, bodies: Mapping[str, Any], finish: Points
+) -> Iterator[tuple[str, float, float, float]]:
+    """Lowest place of each floor that falls: whose it is, its east and north, and its elevation. [m]"""
     for name, body in bodies.items():
         if body.stream is not None or job.shape.bodies[name].floor_fall is None:
             continue
         inside = np.where(body.distance > 0.0, finish, np.inf)
         row, column = np.unravel_index(int(np.argmin(inside)), inside.shape)
-        floor = format_value(float(inside[row, column]), ELEVATION, job.shown_units)
-        place = float(grid.east[column]), float(grid.north[row])
-        ground_map.spot(drawing, window, labels, place, f"low spot {floor}")
+        yield name, float(grid.east[column]), float(grid.north[row]), float(inside[row, column])

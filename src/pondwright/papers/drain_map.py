@@ -8,7 +8,7 @@ import numpy as np
 
 from pondwright.base.kinds import LENGTH
 from pondwright.base.units import format_value
-from pondwright.papers import contour_map, design_map, ground_map, margin, water_map
+from pondwright.papers import bound_list, contour_map, design_map, ground_map, margin, water_map
 from pondwright.papers.drawing import PAPER, Drawing, Sheet
 from pondwright.papers.labels import Labels
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
@@ -97,16 +97,13 @@ def _column(drawing: Drawing, window: Window, material: Material) -> None:
     column = Column(drawing, left + 4, COLUMN_MM - 8, window.top_mm)
     column.heading("Drains")
     profiles = material.result("groundwater.profiles").lines
-    for name, row in job.groundwater.drains.items():
-        if row.status in water_map.NEW:
-            words = ground_map.called(name, row)
-            told = (
-                f", {format_value(profiles[name].length, LENGTH, job.shown_units)}"
-                if name in profiles
-                else ""
-            )
-            column.paragraph(f"{words}: {water_map.size_words(row.diameter, job.shown_units)}{told}")
-            column.gap(0.8)
+    for name, mark in water_map.drain_marks(job).items():
+        row = job.groundwater.drains[name]
+        words = f"{ground_map.called(name, row)}: {water_map.size_words(row.diameter, job.shown_units)}"
+        if name in profiles:
+            words += f", {format_value(profiles[name].length, LENGTH, job.shown_units)}"
+        column.paragraph(words, mark=mark)
+        column.gap(0.8)
     column.heading(f"Legend; heights {ground_map.unit_words(job.shown_units)}")
     own = [*water_map.legend(read=False), *ground_map.symbol_words(job, drawing.used)]
     margin.legend(column, [*LEGEND, *own])
@@ -114,8 +111,8 @@ def _column(drawing: Drawing, window: Window, material: Material) -> None:
     for words in NOTES:
         column.paragraph(words)
         column.gap(1.0)
-    rows = list(enumerate(job.site.bounds.items(), start=1))
+    rows = list(bound_list.bound_rows(job, window))
     if rows and column.has_room(8.1 + 4.0 * len(rows), bottom - BELOW_MM):
-        column.heading("Lines not to cross")
-        for number, (name, bound) in rows:
-            column.paragraph(ground_map.called(name, bound, bound.kind), mark=f"L{number}")
+        column.heading(bound_list.HEADING)
+        for mark, words in rows:
+            column.paragraph(words, mark=mark)

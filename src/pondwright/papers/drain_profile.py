@@ -22,7 +22,7 @@ from pondwright.papers.margin import MARGIN_MM
 from pondwright.papers.material import Material
 from pondwright.papers.strips import CHAINAGE_MM, HEIGHTS_MM, Strip, StripSheets, scale_for
 from pondwright.papers.type_width import text_width
-from pondwright.papers.water_map import size_words
+from pondwright.papers.water_map import drain_marks, size_words
 from pondwright.papers.window import FEET_TO_AN_INCH, FOOT, METRIC_SCALES
 
 DRAWN_FROM = ("site.ground", "shape.shore", "shape.grading", "earth.subgrade", "groundwater.profiles")
@@ -114,7 +114,7 @@ def _sheets_at(material: Material, largest: float) -> StripSheets:
 
 def _laid_out(sheets: StripSheets, material: Material) -> dict[str, Strip]:
     """Room on paper for each drain, side by side and one under another."""
-    strips = {}
+    strips, marks = {}, drain_marks(material.job)
     for name, profile in material.results["groundwater.profiles"].lines.items():
         low, high = _heights(profile)
         if profile.flood is not None:
@@ -124,6 +124,7 @@ def _laid_out(sheets: StripSheets, material: Material) -> dict[str, Strip]:
         below = TABLE_TOP_MM + 5 * ROW_MM + 1.0 + lines * LINE_MM - CHAINAGE_MM
         end = profile.length + AFTER_MM / sheets.mm
         head = material.job.groundwater.drains[name].name or f"Drain {name.replace('_', ' ')}"
+        head = f"{marks[name]}  {head}" if name in marks else head
         strips[name] = sheets.strip(-12.0 / sheets.mm, end, low, high, head, below)
     return strips
 

@@ -15,7 +15,7 @@ from pondwright.base.errors import DomainError
 from pondwright.base.kinds import AREA, COUNT, VOLUME
 from pondwright.job.curves import ring_of
 from pondwright.job.places import PointPlace
-from pondwright.papers import contour_map, ground_map, margin, water_map
+from pondwright.papers import bound_list, contour_map, ground_map, margin, water_map
 from pondwright.papers.drawing import Drawing, Sheet
 from pondwright.papers.labels import Labels
 from pondwright.papers.margin import COLUMN_MM, MARGIN_MM, TITLE_MM, Column
@@ -63,13 +63,13 @@ def existing_plan(material: Material) -> Sheet:
     left, bottom = MARGIN_MM + width, MARGIN_MM + height
     drawing.line(np.array([[left, MARGIN_MM], [left, bottom]]), "frame")
     column = Column(drawing, left + 4, COLUMN_MM - 8, MARGIN_MM)
-    _column(column, material, bottom - 4.0)
+    _column(column, window, material, bottom - 4.0)
     cells = (("scale", scale_words(window.scale, job.shown_units)), ("paper", paper.name))
     margin.title_strip(drawing, "Existing plan", job.name, cells, material.note)
     return drawing.sheet("existing-plan", f"Existing plan, {job.name}")
 
 
-def _column(column: Column, material: Material, bottom_mm: float) -> None:
+def _column(column: Column, window: Window, material: Material, bottom_mm: float) -> None:
     """Numbers, legend and caution; then lines not to cross and checks, as far as the paper reaches."""
     job = material.job
     column.heading("Ground")
@@ -83,14 +83,14 @@ def _column(column: Column, material: Material, bottom_mm: float) -> None:
     column.paragraph(MARKS)
     column.gap(1.5)
     column.paragraph(margin.CAUTION)
-    rows = list(enumerate(job.site.bounds.items(), start=1))
+    rows = list(bound_list.bound_rows(job, window))
     if rows and column.has_room(20.0, bottom_mm):
-        column.heading("Lines not to cross")
-        for number, (name, bound) in rows:
+        column.heading(bound_list.HEADING)
+        for mark, words in rows:
             if not column.has_room(8.0, bottom_mm):
                 column.paragraph("The others are in the site report.")
                 break
-            column.paragraph(ground_map.called(name, bound, bound.kind), mark=f"L{number}")
+            column.paragraph(words, mark=mark)
     if column.has_room(CHECKS_MM, bottom_mm):
         column.heading("Checks of the site")
         found = [one for one in material.findings if one.code.startswith("site.")]

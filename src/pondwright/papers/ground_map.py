@@ -73,10 +73,7 @@ def things(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
 def bounds(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
     """Lines not to cross, each with its number."""
     for number, bound in enumerate(job.site.bounds.values(), start=1):
-        line = line_of(bound.place)
-        if isinstance(bound.place, PointPlace):
-            around = shapely.Point(bound.place.east, bound.place.north).buffer(max(bound.clear, 0.3))
-            line = shapely.get_coordinates(around.exterior)
+        line = bound_line(bound)
         if line is None:
             continue
         lines(drawing, window, line, bound_symbol(bound))
@@ -209,6 +206,14 @@ def line_of(place: Place) -> Points | None:
         ring = ring_of(place.curve).points
         return np.vstack([ring, ring[:1]])
     return None
+
+
+def bound_line(bound: Bound) -> Points | None:
+    """Line not to cross on site [m], round a point as far off as one keeps clear; None where it has none."""
+    if isinstance(bound.place, PointPlace):
+        around = shapely.Point(bound.place.east, bound.place.north).buffer(max(bound.clear, 0.3))
+        return np.asarray(shapely.get_coordinates(around.exterior))
+    return line_of(bound.place)
 
 
 def service_symbol(thing: Thing) -> str:

@@ -99,7 +99,8 @@ def _map(drawing: Drawing, window: Window, job: Job, results: Mapping[str, Any])
     design_map.ways(drawing, window, job)
     design_map.section_marks(drawing, window, labels, cuts_of(job, results))
     for name, body in shore.bodies.items():
-        _body(window, labels, job, name, grid, body, grading.z)
+        deepest = results["shape.storage"].bodies[name].greatest_depth
+        _body(window, labels, job, name, grid, body, grading.z, deepest)
         design_map.falls(drawing, window, labels, job.shown_units, body)
         _pegs(drawing, window, labels, job, name)
     design_map.low_spots(drawing, window, labels, job, grid, shore.bodies, grading.z)
@@ -177,8 +178,12 @@ def _body(
     grid: Grid,
     body: Any,
     finish: NDArray[np.float64],
+    deepest: float,
 ) -> None:
-    """Name, water level and floor of a body, where it is widest or beside it; of a stream its name."""
+    """Name, water level and floor of a body, where it is widest or beside it; of a stream its name.
+
+    A floor that falls is told from where the water is widest to its lowest place; the depth is that there.
+    """
     shown, called = job.shown_units, ground_map.called(name, job.shape.bodies[name])
     row, column = np.unravel_index(int(np.argmax(body.distance)), body.distance.shape)
     place = window.to_paper(np.array([grid.east[column], grid.north[row]]))
@@ -186,12 +191,15 @@ def _body(
         place = window.to_paper(_between_pegs(body, job.shape.bodies[name].outline.curve.pegs))
         labels.want(place, called, rank=1, size_mm=LABEL_MM, gap_mm=0.0, bold=True)
         return
-    floor = float(finish[row, column])
-    depth = format_value(body.level - floor, LENGTH, shown)
+    lowest = format_value(body.level - deepest, ELEVATION, shown)
+    floor = ground_map.height_words(finish[row, column], shown)
+    depth = f"{format_value(deepest, LENGTH, shown)} deep"
+    falls = job.shape.bodies[name].floor_fall is not None
+    falls = falls and floor != ground_map.height_words(body.level - deepest, shown)
     words = (
         called,
         f"water {format_value(body.level, ELEVATION, shown)}",
-        f"floor {format_value(floor, ELEVATION, shown)}, {depth} deep",
+        *([f"floor {floor} falling to {lowest}", depth] if falls else [f"floor {lowest}, {depth}"]),
     )
     spots = design_map.spots_within(window, body.rings, place)
     labels.want(

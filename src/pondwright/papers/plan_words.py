@@ -15,16 +15,30 @@ from pondwright.base.units import format_value
 from pondwright.geometry.surface import surface_at
 from pondwright.job.document import Job
 from pondwright.job.fields import value_of
-from pondwright.papers import design_map, ground_map, margin, water_map
+from pondwright.papers import bound_list, design_map, ground_map, margin, setting_points, water_map
 from pondwright.papers.columns import ColumnSheets
 from pondwright.papers.drawing import PAPER, Drawing, Sheet
 from pondwright.papers.margin import COLUMN_MM, Column
 from pondwright.papers.pages import A4, LETTER
+from pondwright.papers.setting_points import number_words
 from pondwright.papers.slopes import shelves
 from pondwright.papers.tables import Cell
 from pondwright.papers.window import Window
 
-MOST_CHECKS = 12
+MOST_CHECKS, CHECKS_MM = 24, 110.0  # and paper that their list has at least
+DRIVERS = (
+    "earth.excavation",
+    "earth.service",
+    "site.service",
+    "groundwater.trench",
+    "groundwater.drain_service",
+    "earth.",
+    "shape.",
+    "site.",
+    "groundwater.dig_water",
+)
+"""Beginnings of the codes of checks that go before others where someone digs, the first ones first."""
+
 MOST_LEVELS = 6  # waters whose levels the title strip tells
 WAY_MM, FEWEST_WAYS = 2.6, 3  # type of a way's words, and ways that a list beside the plan has at least
 COLUMNS = 2
@@ -231,23 +245,45 @@ def setting_out(
         sheets.heading("Ways")
         for mark, words in rows:
             sheets.paragraph(words, mark)
-    bounds = list(job.site.bounds.items())
+    bounds = list(bound_list.bound_rows(job))
     if bounds:
-        sheets.heading("Lines not to cross")
-        for number, (name, bound) in enumerate(bounds, start=1):
-            sheets.paragraph(ground_map.called(name, bound, bound.kind), f"L{number}")
-    sheets.heading("Checks", 24.0)
-    margin.check_lines(sheets.with_room(24.0), findings, job.shown_units, MOST_CHECKS, sheets.bottom_mm)
+        sheets.heading(bound_list.HEADING)
+        for mark, words in bounds:
+            sheets.paragraph(words, mark)
+    _points(sheets, job, results)
+    sheets.heading("Checks", CHECKS_MM)
+    room = sheets.with_room(CHECKS_MM)
+    drivers_first = sorted(findings, key=_turn)
+    margin.check_lines(room, drivers_first, job.shown_units, MOST_CHECKS, sheets.bottom_mm)
     return sheets.sheets("grading-plan", 2)
+
+
+def _turn(finding: Finding) -> int:
+    """Place of a check among those that a driver reads."""
+    begins = (number for number, code in enumerate(DRIVERS) if finding.code.startswith(code))
+    return next(begins, len(DRIVERS))
+
+
+def _points(sheets: ColumnSheets, job: Job, results: Mapping[str, Any]) -> None:
+    """Points of ways and gates, feet of mounds, low spots, seats and ends of sections."""
+    share = sheets.width_mm / 10
+    for table in setting_points.point_tables(job, results):
+        sheets.heading(table.title)
+        if table.note:
+            sheets.paragraph(table.note)
+        heads = ("east", "north", table.heights)
+        sheets.table(
+            (Cell("", 3.4 * share), *(Cell(head, 2.2 * share, number=True) for head in heads)), table.rows
+        )
 
 
 def _benchmarks(sheets: ColumnSheets, job: Job) -> None:
     rows = [
         (
             ground_map.called(name, mark, "benchmark"),
-            _number(mark.place.east, LENGTH, job),
-            _number(mark.place.north, LENGTH, job),
-            "" if mark.elevation is None else _number(mark.elevation, ELEVATION, job),
+            number_words(mark.place.east, LENGTH, job),
+            number_words(mark.place.north, LENGTH, job),
+            "" if mark.elevation is None else number_words(mark.elevation, ELEVATION, job),
         )
         for name, mark in job.site.marks.items()
         if mark.place is not None
@@ -285,10 +321,10 @@ def _pegs(sheets: ColumnSheets, job: Job, results: Mapping[str, Any], name: str)
         rows = [
             (
                 peg.id,
-                _number(peg.east, LENGTH, job),
-                _number(peg.north, LENGTH, job),
-                _number(height, ELEVATION, job) if np.isfinite(height) else "",
-                _number(level, ELEVATION, job),
+                number_words(peg.east, LENGTH, job),
+                number_words(peg.north, LENGTH, job),
+                number_words(height, ELEVATION, job) if np.isfinite(height) else "",
+                number_words(level, ELEVATION, job),
             )
             for peg, height, level in zip(curve.pegs, heights, _levels_at(body, places), strict=True)
         ]
@@ -304,8 +340,3 @@ def _levels_at(body: Any, places: np.ndarray) -> np.ndarray:
     stations = shapely.line_locate_point(line, shapely.points(places))
     reaches = body.stream.reaches
     return np.asarray(body.level - np.asarray(reaches.drops)[reaches.reach_at(stations)])
-
-
-def _number(value: float, kind: Kind, job: Job) -> str:
-    words = format_value(float(value), kind, job.shown_units)
-    return words.removesuffix(" m").removesuffix(" ft")

@@ -18,7 +18,7 @@ from pondwright.papers.drawing import PAPER, Drawing, Sheet
 from pondwright.papers.labels import Labels
 from pondwright.papers.margin import MARGIN_MM, TITLE_MM, Column
 from pondwright.papers.material import UNBROKEN, Material
-from pondwright.papers.soil_plan import bare
+from pondwright.papers.soil_map import bare
 from pondwright.papers.tables import Cell, table
 from pondwright.papers.window import Window, fitted, scale_words
 

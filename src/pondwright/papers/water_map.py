@@ -88,8 +88,9 @@ def drains(
     for name, row in drawn.items():
         end = places.get(row.into or "")
         _bottoms(drawing, window, labels, row, profiles.get(name), job.shown_units, told, end)
+    marks = drain_marks(job)
     for name, row in drawn.items():
-        _size(window, labels, row, profiles.get(name), job.shown_units)
+        _size(window, labels, row, profiles.get(name), job.shown_units, marks.get(name, ""))
 
 
 def readings(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None:
@@ -109,6 +110,22 @@ def readings(drawing: Drawing, window: Window, labels: Labels, job: Job) -> None
         elif isinstance(row.place, PointPlace):
             sign = row.kind if row.kind in ("seep", "spring") else "standpipe"
             _sign(drawing, window, labels, sign, row.place, *_read(name, row, job.shown_units))
+
+
+def drain_marks(job: Job) -> dict[str, str]:
+    """Marks by which lines, list and profiles name the drains that are built.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    dict of str
+        ``D1`` and so on by the names of the drains, in the order of the job.
+    """
+    new = [name for name, row in job.groundwater.drains.items() if row.status in NEW]
+    return {name: f"D{number}" for number, name in enumerate(new, start=1)}
 
 
 def extent(job: Job, states: Collection[str]) -> list[Points]:
@@ -205,9 +222,9 @@ def _bottoms(
             told.add(here)
 
 
-def _size(window: Window, labels: Labels, row: Drain, profile: Any, shown: Shown) -> None:
-    """Size of a pipe and its least fall, along its longest straight piece."""
-    words = size_words(row.diameter, shown)
+def _size(window: Window, labels: Labels, row: Drain, profile: Any, shown: Shown, mark: str) -> None:
+    """Mark and size of a pipe, and its least fall, along its longest straight piece."""
+    words = ", ".join(filter(None, (mark, size_words(row.diameter, shown))))
     if profile is not None:
         words += f", {write_number(100.0 * profile.fall, 2)} %"
     pieces = [

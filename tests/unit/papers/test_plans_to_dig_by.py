@@ -274,7 +274,7 @@ def test_all_ways_stand_in_the_list_to_the_last() -> None:
 
 
 def test_what_does_not_fit_beside_the_plan_is_named_and_stands_on_the_next_sheet() -> None:
-    first, second = grading_sheets(material(SHAPED).job, material(SHAPED).results, ())
+    first, second, *_more = grading_sheets(material(SHAPED).job, material(SHAPED).results, ())
     beside = [words for _text, words in texts(first) if re.fullmatch(r"W\d+", words)]
     listed = {words for _text, words in texts(second) if re.fullmatch(r"W\d+", words)}
     (rest,) = [words for _text, words in texts(first) if "on the next sheet" in words]
