@@ -154,14 +154,14 @@ def _built() -> dict[str, Any]:
             "Gate, 10 ft wide",
             point(110.0, -119.0),
             size=metres(10.0),
-            note="The lane bridge before it carries 20 short tons at most.",
+            note="The lane bridge before it carries 20 tons at most.",
         ),
         "fence_bays": _thing(
             "access", "Two fence bays that can be opened", point(170.0, 30.0), size=metres(16.0)
         ),
         "fieldstone": _thing(
             "stone_pile",
-            "Mixed fieldstone, 46 short tons",
+            "Mixed fieldstone, 46 tons",
             point(*place_at(95.0, beyond=8.0)),
             note="Rings the old pond; to be used again.",
         ),

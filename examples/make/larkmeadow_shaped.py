@@ -202,10 +202,12 @@ def ways() -> dict[str, Any]:
 
 
 def wishes(own: dict[str, Any]) -> dict[str, Any]:
-    """The Trust's wishes: with falls and a bridge drawn, those for falls can be judged."""
+    """The Trust's wishes: with falls and paths drawn, those for falls and for wheelchairs can be judged."""
+    wheelchairs = "shape.reach.bodies.pond.wheelchair_places"
     return {
         **own,
         "falls": {**own["falls"], "figure": "shape.views.seats.memorial.falls_seen", "at_least": 1.0},
+        "path": {**own["path"], "figure": wheelchairs, "at_least": 2.0},
     }
 
 
@@ -236,7 +238,7 @@ def earth() -> dict[str, Any]:
         "trucks": {
             "short_truck": {
                 "name": "Two-axle truck",
-                "note": "The lane bridge carries 20 short tons.",
+                "note": "The lane bridge carries 20 tons.",
                 "box": 6.5,
                 "payload": 9000.0,
                 "speed": 12.0,

@@ -125,7 +125,7 @@ def walk() -> dict[str, Any]:
     return {
         "gate_width": fine("10 ft clear, nothing overhead; two fence bays can be opened to 16 ft.", *gate),
         "way_strength": trouble(
-            "The lane bridge before the gate carries 20 short tons at most: short loads of stone.", *gate
+            "The lane bridge before the gate carries 20 tons at most: short loads of stone.", *gate
         ),
         "way_slope": fine("Gentle, firm when dry; mats for wet weeks."),
         "turning": fine("Trucks tip at the heap and back out."),
@@ -149,7 +149,7 @@ def walk() -> dict[str, Any]:
         "old_pond": trouble("Falls 0.9 to 1.3 ft a day in dry spells; never filled above 94.3 ft."),
         "soil_seen": fine("Clayey silt in the old bank; a sandy seam in the north-west."),
         "rock_seen": none("No rock in the old bank."),
-        "stone_on_hand": fine("46 short tons of mixed fieldstone round the old pond.", 51.1, -4.5),
+        "stone_on_hand": fine("46 tons of mixed fieldstone round the old pond.", 51.1, -4.5),
         "dump_place": fine("Muck may dry on the far meadow."),
         "boundary_marks": {"answer": "not_looked"},
         "rules_known": fine("Township and road authority asked; see permits."),

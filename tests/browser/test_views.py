@@ -158,6 +158,21 @@ def test_a_level_of_the_table_is_taken_with_one_press(plan):
     assert plan.figure("shape.shore.bodies.pond.level") == pytest.approx(level)
 
 
+def test_the_level_table_shows_each_of_its_columns_in_one_of_two_halves(plan):
+    plan.on("below-storage").click()
+    plan.on("levels").wait_for()
+    shown: set[int] = set()
+    for part in ("costs", "holds"):
+        plan.on(f"levels-{part}").click()
+        plan.until(f"document.querySelector('table.levels').classList.contains('{part}')")
+        cut_off = "(frame) => frame.scrollWidth - frame.clientWidth"
+        assert plan.page.locator(".twin:has(table.levels)").evaluate(cut_off) == 0
+        heads = plan.on("levels").locator("thead th")
+        shown |= {number for number, head in enumerate(heads.all()) if head.is_visible()}
+
+    assert shown == set(range(heads.count())) and heads.count() == 12
+
+
 def test_the_balanced_level_is_taken_with_one_press_and_then_the_soil_balances(plan):
     plan.on("below-storage").click()
 

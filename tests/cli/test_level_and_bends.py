@@ -48,6 +48,8 @@ def test_a_balanced_level_that_runs_over_is_not_recommended(tmp_path, capsys):
     main(["check", str(path), "--all"])
 
     assert "lip" in first and "runs over" in first and "runs over" in second
+    # Loads beside a fill of nothing are told.
+    assert "Loads count also topsoil and muck for which no pile has room: " in first
     assert "Not recommended: " in first and "The soil balances at" not in first
     assert "earth.balance.balanced_level" not in capsys.readouterr().out
 
@@ -73,6 +75,17 @@ def test_bends_are_printed_beside_the_shore_as_it_is(file, body, capsys):
 
     said = capsys.readouterr().out
     assert "as it is drawn" in said and "more_shore" in said and "against round" in said
+
+
+def test_shares_of_a_bend_are_printed_in_percent(tmp_path, capsys):
+    path = tmp_path / "shaped.pond.json"
+    path.write_text(example_text(LARKMEADOW_SHAPED), encoding="utf-8")
+    main(["bends", str(path), "pond"])
+    drawn = capsys.readouterr().out.splitlines()[1]
+    main(["bends", str(path), "pond", "--json"])
+    told = json.loads(capsys.readouterr().out)["drawn"]
+
+    assert drawn.endswith(f"{100 * told['reached']:.1f} %  {100 * told['seen']:.1f} %")
 
 
 def test_a_bend_is_taken_into_another_file(file, body, tmp_path, capsys):

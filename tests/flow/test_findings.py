@@ -5,9 +5,11 @@ import json
 import pytest
 
 from pondwright.base.findings import Advice, Alike, Finding, Grade, Op, Where
+from pondwright.examples import LARKMEADOW_SHAPED, example_text
 from pondwright.flow.engine import Run, StageState, Status
 from pondwright.flow.findings import checks_of, with_acceptance
-from pondwright.flow.names import with_names
+from pondwright.flow.names import in_names, with_names
+from pondwright.job.codec import loads
 from pondwright.job.document import new_job
 from pondwright.job.lining import Liner
 from pondwright.job.log import Log
@@ -238,3 +240,14 @@ def test_the_liner_of_several_waters_is_told_by_them():
     (found,) = with_names([told], job_of(shape__bodies=bodies, lining__liners={"main": liner}))
 
     assert found.says == "The liner of Upper and Lower is wide."
+
+
+def test_pits_soils_and_piles_are_called_by_name():
+    job = loads(example_text(LARKMEADOW_SHAPED))
+    says = "`sp1` met sand; `pit_nw` found the layers of soil `sandy_seam`; `r01` has no name."
+
+    assert in_names(says, job) == (
+        "Standpipe 1, north-west met sand; Pit above the seep found the layers of soil "
+        "Sandy seam in the north-west quarter; r01 has no name."
+    )
+    assert in_names("pile: `earth.piles.topsoil_north`", job) == "pile: Topsoil, north"

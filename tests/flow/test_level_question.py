@@ -51,11 +51,11 @@ def taken(job, body, level):
 def agrees(table, row, job, body):
     """Whether a row of a table is what the job gives at its level, to the last digits."""
     cold = taken(job, body, table.level[row])
-    held, soil, shore = cold.shape.storage.bodies[body], cold.earth.soil, cold.shape.shore.bodies[body]
+    held, soil = cold.shape.storage.bodies[body], cold.earth.soil
     liners = [liner.area for liner in cold.lining.area.liners.values() if body in liner.bodies]
     told = {
         "volume": held.volume,
-        "area": shore.area,
+        "area": held.area,
         "lip": held.lip,
         "dug": soil.dug,
         "placed": soil.placed,
@@ -67,6 +67,30 @@ def agrees(table, row, job, body):
     row_told = {name: getattr(table, name)[row] for name in told}
     assert row_told == pytest.approx(told, rel=1e-12, abs=1e-9)
     return cold
+
+
+@pytest.mark.parametrize("body", BODIES)
+def test_at_the_level_of_the_job_both_tables_and_the_curve_tell_the_area_within_the_shore(body):
+    results = asked()[1].results
+    table, shore = results.earth.levels.bodies[body], results.shape.shore.bodies[body]
+    curve = results.shape.storage.bodies[body]
+    row = int(np.abs(table.level - shore.level).argmin())
+
+    on_curve = np.interp(shore.level, curve.levels, curve.areas)
+    assert [table.area[row], table.filled_area[row], on_curve] == pytest.approx([shore.area] * 3, rel=1e-12)
+    assert (np.diff(table.filled_area) >= 0.0).all() and (np.diff(curve.areas) >= -1e-9).all()
+    assert np.interp(shore.level, curve.levels, curve.volumes) == pytest.approx(curve.volume, rel=1e-12)
+
+
+def test_loads_beside_fill_that_balances_are_topsoil_and_muck_past_their_piles():
+    job, run = asked()
+    table = run.results.earth.levels.bodies["wetland"]
+    row = table.balanced_row
+    soil = taken(job, "wetland", table.level[row]).earth.soil
+
+    assert abs(table.surplus[row]) < 0.01 and table.loads[row] > 0
+    assert table.others_leave[row] == pytest.approx(soil.leaves, rel=1e-9)
+    assert soil.leaving.streams["soil"].volume == 0.0
 
 
 @pytest.mark.parametrize("body", BODIES)

@@ -149,3 +149,12 @@ def test_shores_unrolled_are_those_of_ponds_islands_and_both_banks_of_a_stream(r
         assert bank[lower, 0].min() == pytest.approx(4.0, abs=0.15) and lower[-1]
         assert bank[0, 1] < bank[-1, 1], "both run downstream"
     assert np.abs(left[:, 2].mean() - right[:, 2].mean()) == pytest.approx(1.0, abs=0.05)
+
+
+def test_a_strip_tells_the_crest_that_is_built_and_what_opens_the_bank(run):
+    head, table = named(run, "strip", "strip")
+    rim, water, freeboard, crest, opening = table[:, [4, 5, 6, 13, 14]].T
+
+    assert crest == pytest.approx(np.minimum(rim, water + freeboard), abs=1e-5)
+    assert set(np.unique(opening)) <= {-1.0, *range(len(head["openings"]))}
+    assert all(one["kind"] in ("mouth", "overflow") and one["name"] for one in head["openings"])

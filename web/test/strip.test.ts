@@ -1,8 +1,9 @@
 import { describe, expect, test } from "vitest";
 import type { Field } from "../src/api/frame";
 import type { Job } from "../src/api/types";
-import { bankBands, edgesOf, lowSpots, pegTicks, placeAt, raisedSpots, stationNear, unseamed } from "../src/strip/edge";
+import { bankBands, edgesOf, hasFace, lowSpots, openSpots, pegTicks, placeAt, raisedSpots, stationNear, unseamed } from "../src/strip/edge";
 import { isPart, scrolled, showing, zoomed } from "../src/strip/view";
+import { CLOTH, flagPlaces, letterOf } from "../src/strip/flags";
 import { inLines, lineNames } from "../src/strip/names";
 
 const SIDE = 10;
@@ -115,6 +116,11 @@ describe("low spots", () => {
     expect(lowSpots(edgeOf([101, 101, 100.5, 101]), 100.4, 0.3)).toHaveLength(1);
   });
 
+  test("are none where the bank is short by less than anybody levels it, unless water runs over", () => {
+    expect(lowSpots(edgeOf([101, 101, 100.28, 101]), 100, 0.3)).toEqual([]);
+    expect(lowSpots(edgeOf([101, 101, 99.98, 101]), 100, 0)).toMatchObject([{ kind: "spills" }]);
+  });
+
   test("all round are one spot of the whole length", () => {
     const [spot] = lowSpots(edgeOf([99, 99, 99, 99]), 100, 0.3);
 
@@ -131,6 +137,61 @@ describe("low spots", () => {
 
   test("over the seam are drawn as two spans", () => {
     expect(unseamed({ from: 34, to: 6 }, 40)).toEqual([[34, 40], [0, 6]]);
+  });
+});
+
+describe("openings of the bank", () => {
+  const openings = [{ kind: "overflow", name: "Spill" }] as const;
+  /** The square with a crest that no cut face lifts, and openings told place by place. */
+  const opened = (rims: readonly number[], told: readonly number[]) => {
+    const field = square(rims);
+    const rows = rims.map((rim, at) => [...field.data.slice(8 * at, 8 * at + 8), 0, -9999, -9999, -9999, -9999, Math.min(rim, 100.3), told[at] ?? -1]);
+    const [edge] = edgesOf([{ ...field, head: { body: "pond", openings }, data: Float32Array.from(rows.flat()), shape: [rims.length, 15] } as unknown as Field], job);
+    if (!edge) throw new Error("no edge");
+    return edge;
+  };
+
+  test("are named and are no low spots", () => {
+    const edge = opened([101, 101, 100.1, 101], [-1, -1, 0, -1]);
+
+    expect(lowSpots(edge, 100, 0.3)).toEqual([]);
+    expect(openSpots(edge, 100, 0.3)).toMatchObject([{ kind: "overflow", lowest: { station: 20, opening: openings[0] } }]);
+  });
+
+  test("leave the low bank beside them a low spot", () => {
+    const edge = opened([101, 100.2, 100.1, 101], [-1, -1, 0, -1]);
+
+    expect(lowSpots(edge, 100, 0.3)).toMatchObject([{ kind: "low", to: 15, lowest: { station: 10 } }]);
+    expect(openSpots(edge, 100, 0.3)).toMatchObject([{ kind: "overflow", from: 15 }]);
+  });
+
+  test("know where a cut face rises behind the crest", () => {
+    expect(opened([101, 100.3, 100.1, 101], []).places.map(hasFace)).toEqual([true, false, false, true, true]);
+  });
+});
+
+describe("flags over the strip", () => {
+  const box = { left: 60, right: 400, top: 24, bottom: 200 };
+
+  test("hang and speak where they lie over no other, the first ones choosing first", () => {
+    const flags = [{ x: 398, words: "1.58 ft low at it" }, { x: 200, words: "0.35 ft low" }, { x: 196, words: "raise 2 ft" }, { x: 203, words: "gone" }];
+    const places = flagPlaces(flags, box);
+    const rooms = places.flatMap((place, at) => {
+      if (!place) return [];
+      const long = (flags[at]?.words.length ?? 0) * 6.6;
+      const words = place.words && (place.words.anchor === "start" ? [place.words.x, place.words.x + long] : [place.words.x - long, place.words.x]);
+      return [[place.cloth, place.cloth + CLOTH], ...(words ? [words] : [])] as [number, number][];
+    });
+
+    expect(places[0]).toMatchObject({ cloth: 380, words: { anchor: "end" } });
+    expect(places[1]).toMatchObject({ cloth: 200, words: null });
+    expect(places[2]).toMatchObject({ cloth: 196 - CLOTH, words: { anchor: "end" } });
+    expect(places[3]).toBeNull();
+    for (const [left, right] of rooms) {
+      expect(left >= box.left && right <= box.right).toBe(true);
+      expect(rooms.filter((other) => other[0] < right && left < other[1])).toHaveLength(1);
+    }
+    expect([0, 1, 5].map(letterOf)).toEqual(["A", "B", "F"]);
   });
 });
 
@@ -198,6 +259,9 @@ test("names of lines lie on no other name, within the box, and keep off other li
   const [, deep] = lineNames([flat("bank top", 96), { text: "deep", kind: "", points: [...flat("", 106).points.slice(0, 30), ...flat("", 200).points.slice(30)] }, flat("low", 118)], box);
   expect(deep?.y).toBeGreaterThan(180);
   expect(lineNames([flat("beyond", 900)], box)).toEqual([]);
+  const steep = [{ ...flat("bank top", 0), points: Array.from({ length: 60 }, (_, at) => [60 + 8.5 * at, at % 2 ? 30 : 210] as const) }];
+  expect(lineNames(steep, box)).toHaveLength(1);
+  expect(lineNames(steep, box, true)).toEqual([]);
 });
 
 test("a reading is broken at its dots where it has no room", () => {

@@ -15,16 +15,17 @@ from pondwright.flow.words import in_words
 from pondwright.job.document import Job
 from pondwright.job.edits import Edit
 
-COLUMNS: tuple[tuple[str, str, Kind], ...] = (
+COLUMNS: tuple[tuple[str, str, Kind | None], ...] = (
     ("area", "area", AREA),
     ("shore", "length", LENGTH),
     ("against round", "development", RATIO),
     ("narrowest", "narrowest", LENGTH),
     ("dug", "dug", SOIL_VOLUME),
     ("left over", "surplus_bank", SOIL_VOLUME),
-    ("reached", "reached", RATIO),
-    ("seen", "seen", RATIO),
+    ("reached", "reached", None),
+    ("seen", "seen", None),
 )
+"""Head of each column, what it shows and its kind; a share has none, and is shown in percent."""
 
 
 def bends_of(run: Run, body: str) -> Any:
@@ -110,8 +111,10 @@ def _cells(variant: Any, shown: Shown) -> tuple[str, ...]:
     return tuple(_cell(getattr(variant, name), kind, shown) for _head, name, kind in COLUMNS)
 
 
-def _cell(value: float | None, kind: Kind, shown: Shown) -> str:
-    return "" if value is None else in_words(value, kind, shown)
+def _cell(value: float | None, kind: Kind | None, shown: Shown) -> str:
+    if value is None:
+        return ""
+    return f"{100.0 * value:.1f} %" if kind is None else in_words(value, kind, shown)
 
 
 def _said(variants: Mapping[str, Any]) -> Iterator[str]:

@@ -19,7 +19,7 @@ MOVED: tuple[Column, ...] = (
     ("by up to", "highest_raise", LENGTH),
     ("dug", "dug", SOIL_VOLUME),
     ("placed", "placed", SOIL_VOLUME),
-    ("left over", "surplus", SOIL_VOLUME),
+    ("fill left over", "surplus", SOIL_VOLUME),
     ("loads", "loads", COUNT),
     ("liner", "liner", AREA),
     ("water", "volume", VOLUME),
@@ -71,6 +71,7 @@ def _body(name: str, table: Any, level: float, shown: Shown) -> Iterator[str]:
     yield f"{name}: the shore stays on the plan, the bed moves with the level"
     yield _table(table, MOVED, level, shown)
     yield from _warnings(table, shown)
+    yield from _others(table, shown)
     yield f"  {_balance(table, shown)}"
     yield "  Liner: the true, sloped area that it covers, as the lining tells it, without laps and waste."
     yield f"{name}: the hole as it is drawn, filled to another level"
@@ -95,6 +96,17 @@ def _warnings(table: Any, shown: Shown) -> Iterator[str]:
             level for level, warning in zip(table.level, table.warnings, strict=True) if warning == reason
         ]
         yield f"  At {', '.join(in_words(float(level), ELEVATION, shown) for level in levels)}: {reason}"
+
+
+def _others(table: Any, shown: Shown) -> Iterator[str]:
+    """What else fills trucks than the fill that is left over, with the levels."""
+    told = [
+        f"{in_words(float(volume), SOIL_VOLUME, shown)} at {in_words(float(level), ELEVATION, shown)}"
+        for level, volume, loads in zip(table.level, table.others_leave, table.loads, strict=True)
+        if volume > 0.0 and loads
+    ]
+    if told:
+        yield f"  Loads count also topsoil and muck for which no pile has room: {', '.join(told)}."
 
 
 def _table(table: Any, wanted: tuple[Column, ...], level: float, shown: Shown) -> str:

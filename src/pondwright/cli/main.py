@@ -213,7 +213,7 @@ def stone(job: JobFile, as_json: AsJson = False) -> None:
 
 @app.command()
 def hauls(job: JobFile, as_json: AsJson = False) -> None:
-    """Print where each cubic metre goes, how far a machine drives with it, and where its way bends.
+    """Print where the soil goes, how far a machine drives with it, and where its way bends.
 
     Ends with 1 if a check stops.
     """
@@ -227,7 +227,7 @@ def hauls(job: JobFile, as_json: AsJson = False) -> None:
         if state.failed:
             raise DomainError(state.findings[0].says)
     state = run.stages["earth.haul"]
-    hauls.print_hauls(state.result, state.findings, run.job.shown_units, as_json=as_json)
+    hauls.print_hauls(state.result, state.findings, run.job, as_json=as_json)
     if any(finding.grade is Grade.STOP for finding in state.findings):
         raise typer.Exit(STOPPED)
 

@@ -21,12 +21,12 @@ from pondwright.flow.engine import Last
 from pondwright.flow.names import named
 from pondwright.job.fields import value_of
 from pondwright.rooms.earth import stage as earth
-from pondwright.rooms.earth.levels import SAME_LEVEL
 from pondwright.rooms.earth.stage import AtLevel, Said
 from pondwright.rooms.lining.stage.area import area_of
 from pondwright.rooms.lining.stage.shared import dug_under, liners_of
 from pondwright.rooms.shape import stage as shape
 from pondwright.rooms.shape.stage.rows import limits_of
+from pondwright.rooms.shape.storage import SAME_LEVEL
 from pondwright.rooms.site import stage as site
 
 DRAG_STAGES = (

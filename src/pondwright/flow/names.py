@@ -34,6 +34,8 @@ NAMED = (
     "site.things",
     "earth.piles",
     "earth.off_site",
+    "site.probes",
+    "site.soils",
 )
 """Maps of the document whose rows the checks call by name; of rows with one id, the first is meant."""
 
@@ -56,7 +58,7 @@ def with_names(findings: Iterable[Finding], job: Job) -> Iterator[Finding]:
     first in the order of `NAMED`.  A whole path in backticks, as `` `lining.edges.wading` ``, is that row.
     What has no name is called by its id, with a capital letter where a sentence begins.
     """
-    rows = {path: _rows(job, path) for path in NAMED}
+    rows = _named_rows(job)
     for finding in findings:
         if not any("`" in says for says in (finding.says, *(way.says for way in finding.advice))):
             yield finding
@@ -64,6 +66,22 @@ def with_names(findings: Iterable[Finding], job: Job) -> Iterator[Finding]:
         about = finding.where.paths
         advice = tuple(replace(way, says=named(way.says, rows, about)) for way in finding.advice)
         yield replace(finding, says=named(finding.says, rows, about), advice=advice)
+
+
+def in_names(says: str, job: Job) -> str:
+    """A sentence or a cell of a table that calls what is in the document by its name.
+
+    Parameters
+    ----------
+    says : str
+        Ids and paths set in backticks.
+    job : Job
+
+    Returns
+    -------
+    str
+    """
+    return named(says, _named_rows(job))
 
 
 def named(says: str, rows: Mapping[str, Mapping[str, Row]], about: Sequence[str] = ()) -> str:
@@ -90,6 +108,10 @@ def named(says: str, rows: Mapping[str, Mapping[str, Row]], about: Sequence[str]
         return _called(path, rows, begins)
 
     return _QUOTED.sub(name, says)
+
+
+def _named_rows(job: Job) -> dict[str, Mapping[str, Row]]:
+    return {path: _rows(job, path) for path in NAMED}
 
 
 def _rows(job: Job, path: str) -> Mapping[str, Row]:

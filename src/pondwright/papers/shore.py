@@ -16,6 +16,7 @@ from pondwright.papers import margin
 from pondwright.papers.drawing import INK, Sheet
 from pondwright.papers.margin import MARGIN_MM
 from pondwright.papers.material import Material
+from pondwright.papers.openings import Opening
 from pondwright.papers.shore_edges import STEP, Edge, WayAlong, edges_of
 from pondwright.papers.strips import (
     CHAINAGE_MM,
@@ -35,11 +36,12 @@ WORDS_MM = 5.0  # of paper over the highest ground, for pegs and words
 FIRST_MM, ROW_MM = 9.4, 4.6  # below the axis, where the first row stands, and from row to row
 TICK_MM, TOUCH_MM = 0.7, 0.4  # of a tick to either side, and by which two lines of a row may touch
 BELOW = tuple((dx, dy) for dy in (2.4, 4.0, -2.0, -5.0, 6.5) for dx in (0.0, 12.0, -12.0, 30.0, -30.0))
+FACE, SHORTEST = 0.05, 0.5  # m by which a cut face rises over the crest, and along the shore, to be told
 LOW = 0.03  # m that a rim may lie under its freeboard before it is called low
 
 LEGEND = (
     ("line", "existing_index", "ground as found, on the shore"),
-    ("line", "design_index", "top of the bank"),
+    ("line", "design_index", "top of the bank: the crest to build to"),
     ("hatch", "dig", "ground over the bank: dig"),
     ("dots", "placed", "bank over the ground: place soil"),
     ("line", "waterlining", "water at rest"),
@@ -51,8 +53,8 @@ LEGEND = (
 )
 NOTES = (
     "The shore walked in the order of its pegs, laid straight; a stream bank by bank. The top of the bank is "
-    "the highest that the water would have to climb there. Triangles point at low places. Under each strip "
-    "stand the kinds of bank, then the ways and seats along it.",
+    "the crest that is built to; where a cut face rises on behind it, a line under the strip says so. "
+    "Triangles point at low places. Under each strip stand the kinds of bank, then what goes along it.",
     margin.CAUTION,
 )
 
@@ -61,18 +63,19 @@ Points = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class _Bar:
-    """A line in a row under a strip, with its words: ends on paper [mm], and which of them end there."""
+    """A line in a row under a strip, with its words: where on paper [mm], and which ends are its own."""
 
     left: float
     right: float
+    middle: float
     words: str
     ends: tuple[bool, bool]
 
     @property
     def room(self) -> tuple[float, float]:
         """Paper that it takes with its words. [mm]"""
-        middle, half = 0.5 * (self.left + self.right), 0.5 * text_width(self.words, SMALL_MM) + 1.0
-        return min(self.left, middle - half), max(self.right, middle + half)
+        half = 0.5 * text_width(self.words, SMALL_MM) + 1.0
+        return min(self.left, self.middle - half), max(self.right, self.middle + half)
 
 
 _Rows = list[tuple[str, list[_Bar]]]
@@ -92,7 +95,7 @@ class _Part:
     def heights(self) -> tuple[float, float]:
         """Lowest and highest of what is drawn. [m]"""
         edge, part = self.edge, self.inside
-        told = [values[part] for values in (edge.ground, edge.rim, edge.water, edge.liner, edge.stone)]
+        told = [values[part] for values in (edge.ground, edge.crest, edge.water, edge.liner, edge.stone)]
         told += [np.array([one.level]) for one in self.over]
         return min(float(np.nanmin(one)) for one in told if not np.isnan(one).all()), max(
             float(np.nanmax(one)) for one in told if not np.isnan(one).all()
@@ -184,8 +187,9 @@ def _laid_out(sheets: StripSheets, edges: Sequence[Edge]) -> Iterator[tuple[Stri
 
 
 def _rows(part: _Part, mm: float, shown: Shown) -> _Rows:
-    """Rows under a strip, from its left end on [mm]: the kinds of bank, then ways and seats."""
+    """Rows under a strip, from its left end on [mm]: kinds of bank, cut faces behind, then ways and seats."""
     banks = [_bar(part, *one, mm) for one in _kinds(part)]
+    faces = [_bar(part, *one, "cut face", mm) for one in _faces(part)]
     ways = [
         _bar(part, one.start, one.end, _told(one.name, one.level, shown), mm)
         for one in part.edge.ways
@@ -195,7 +199,8 @@ def _rows(part: _Part, mm: float, shown: Shown) -> _Rows:
         if part.start <= seat.at < part.end:
             away = format_value(seat.away, LENGTH, shown)
             ways.append(_bar(part, seat.at, seat.at, f"{seat.name}, {away} from the water", mm))
-    return [("bank", row) for row in _stacked(banks)] + [("beside", row) for row in _stacked(ways)]
+    named = (("bank", banks), ("behind", faces), ("beside", ways))
+    return [(name, row) for name, bars in named for row in _stacked(bars)]
 
 
 def _told(name: str, level: float | None, shown: Shown) -> str:
@@ -208,11 +213,10 @@ def _bar(part: _Part, start: float, end: float, words: str, mm: float) -> _Bar:
     half, most = 0.5 * text_width(words, SMALL_MM) + 1.0, (part.end - part.start) * mm
     # Words of a short line at the end of a strip would run out of it.
     middle = min(max(0.5 * (left + right), half), max(most - half, half))
-    return (
-        _Bar(min(left, middle), max(right, middle), words, ends)
-        if left == right
-        else _Bar(left, right, words, ends)
-    )
+    if left == right:
+        left, right = min(left, middle), max(right, middle)
+        return _Bar(left, right, min(max(0.5 * (left + right), half), max(most - half, half)), words, ends)
+    return _Bar(left, right, middle, words, ends)
 
 
 def _kinds(part: _Part) -> Iterator[tuple[float, float, str]]:
@@ -226,6 +230,17 @@ def _kinds(part: _Part) -> Iterator[tuple[float, float, str]]:
         start = part.start if run is runs[0] else first - STEP / 2
         end = part.end if run is runs[-1] else last + STEP / 2
         yield start, end, edge.banks[run[0]]
+
+
+def _faces(part: _Part) -> Iterator[tuple[float, float]]:
+    """Stretches of a part behind whose crest a cut face rises, from here to there."""
+    edge = part.edge
+    inside = np.flatnonzero((edge.station >= part.start) & (edge.station <= part.end))
+    faces = (edge.rim - edge.crest > FACE)[inside]
+    for run in np.split(inside, np.flatnonzero(np.diff(faces)) + 1):
+        first, last = (float(edge.station[at]) for at in (run[0], run[-1]))
+        if edge.rim[run[0]] - edge.crest[run[0]] > FACE and last - first > SHORTEST:
+            yield first, last
 
 
 def _stacked(bars: Sequence[_Bar]) -> list[list[_Bar]]:
@@ -244,7 +259,7 @@ def _draw(strip: Strip, part: _Part, rows: _Rows, material: Material) -> None:
     """One strip, from the ground up; words last, off all lines."""
     shown, drawing, edge = material.job.shown_units, strip.drawing, part.edge
     ground, rim, liner, stone = (
-        _between(edge.station, values, part) for values in (edge.ground, edge.rim, edge.liner, edge.stone)
+        _between(edge.station, values, part) for values in (edge.ground, edge.crest, edge.liner, edge.stone)
     )
     strip.between(ground, rim, lambda area: drawing.hatch(area, "dig", 2.4))
     strip.between(rim, ground, lambda area: drawing.dots(area, "placed", 1.7))
@@ -275,10 +290,22 @@ def _draw(strip: Strip, part: _Part, rows: _Rows, material: Material) -> None:
     for start, end, level in levels:
         words = f"water {format_value(level, ELEVATION, shown)}"
         strip.label_near(strip.x(0.5 * (start + end)), strip.y(level), words, places=BELOW)
+        _crest_words(strip, edge, (start, end, level), shown)
     for way in part.over:
         assert way.level is not None
         middle = 0.5 * (max(way.start, part.start) + min(way.end, part.end))
         strip.pointed(middle, way.level, way.name)
+
+
+def _crest_words(strip: Strip, edge: Edge, run: tuple[float, float, float], shown: Shown) -> None:
+    """Level of the crest over a run of one water level, where the bank is as high as it asks."""
+    start, end, level = run
+    there = (edge.station >= start) & (edge.station <= end) & (edge.crest - level > edge.freeboard - LOW)
+    if there.any():
+        at = edge.station[there]
+        middle = float(at[np.argmin(np.abs(at - (0.35 * end + 0.65 * start)))])
+        words = f"crest {format_value(level + edge.freeboard, ELEVATION, shown)}"
+        strip.pointed(middle, level + edge.freeboard, words)
 
 
 def _between(at: Points, level: Points, part: _Part) -> tuple[Points, Points]:
@@ -306,7 +333,7 @@ def _row(strip: Strip, bar: _Bar, y: float) -> None:
     for x, is_end in zip((left, right), bar.ends, strict=True):
         if is_end:
             strip.drawing.line(np.array([[x, y - TICK_MM], [x, y + TICK_MM]]), "thing")
-    strip.drawing.text((left + right) / 2, y - 1.1, bar.words, SMALL_MM, anchor="middle")
+    strip.drawing.text(strip.left_mm + bar.middle, y - 1.1, bar.words, SMALL_MM, anchor="middle")
 
 
 def _reached(strip: Strip, part: _Part) -> None:
@@ -353,14 +380,28 @@ def _flags(strip: Strip, part: _Part, shown: Shown) -> None:
     edge = part.edge
     over = edge.rim - edge.water
     low = part.inside & (over < edge.freeboard - LOW)
-    for run in np.split(np.arange(len(low)), np.flatnonzero(np.diff(low)) + 1):
-        at = run[int(np.argmin(over[run]))]
-        if not low[run[0]] or not strip.start <= edge.station[at] <= strip.end:
-            continue
-        x, y = strip.x(float(edge.station[at])), strip.y(float(edge.rim[at]))
-        strip.drawing.keep_clear(x - 1.2, y - 3.0, x + 1.2, y)
-        strip.drawing.area([np.array([[x - 1.2, y - 3.0], [x + 1.2, y - 3.0], [x, y - 0.5]])], INK)
-        height = format_value(abs(float(over[at])), LENGTH, shown)
-        side = "over" if over[at] >= 0.0 else "below"
-        words = f"mouth: {edge.mouths[at]}" if edge.mouths[at] else f"low: {height} {side} the water"
-        strip.pointed(float(edge.station[at]), float(edge.rim[at]), words)
+    # A low bank beside an opening has a flag of its own.
+    kinds = [(opening, low & _is_of(edge, opening)) for opening in dict.fromkeys(edge.openings)]
+    for opening, mine in kinds:
+        for run in np.split(np.arange(len(mine)), np.flatnonzero(np.diff(mine)) + 1):
+            at = run[int(np.argmin(over[run]))]
+            if not mine[run[0]] or not strip.start <= edge.station[at] <= strip.end:
+                continue
+            x, y = strip.x(float(edge.station[at])), strip.y(float(edge.rim[at]))
+            strip.drawing.keep_clear(x - 1.2, y - 3.0, x + 1.2, y)
+            strip.drawing.area([np.array([[x - 1.2, y - 3.0], [x + 1.2, y - 3.0], [x, y - 0.5]])], INK)
+            words = _flag_words(opening, float(over[at]), shown)
+            strip.pointed(float(edge.station[at]), float(edge.rim[at]), words)
+
+
+def _is_of(edge: Edge, opening: Opening | None) -> NDArray[np.bool_]:
+    return np.array([one == opening for one in edge.openings])
+
+
+def _flag_words(opening: Opening | None, over: float, shown: Shown) -> str:
+    """What a triangle points at: the height over the water, or what opens there."""
+    if opening is not None and opening.kind == "mouth":
+        return f"mouth: {opening.name}"
+    height = format_value(abs(over), LENGTH, shown)
+    side = "over" if over >= 0.0 else "below"
+    return f"{'low' if opening is None else 'overflow'}: {height} {side} the water"

@@ -17,11 +17,11 @@ from pondwright.job.shape import STANDARD_BANK, STANDARD_STREAM, Body, RingOutli
 from pondwright.papers.cuts import SPANNING
 from pondwright.papers.ground_map import line_of
 from pondwright.papers.material import Material
+from pondwright.papers.openings import Opening, openings_along
 from pondwright.rooms.shape.laid import run_levels
 from pondwright.rooms.shape.unrolled import unrolled_shore
 
 STEP = 0.15  # m between stations
-MOUTH = 0.6  # m within which a place of the shore is at a stream's mouth
 BESIDE = 1.5  # m from the shore up to which a way goes along it
 SEAT = 5.0  # m from the shore up to which a seat is told
 STONE = 2.0  # m within which stone belongs to a place of the shore
@@ -53,8 +53,9 @@ class SeatNear:
 class Edge:
     """One ring of a body, or one bank of a stream, by its stations.
 
-    Heights are those of ground, top of the bank, water, liner and stone [m], the last two NaN where none is;
-    `mouths` names the water that opens there, `reached` tells where a way gets near, None while unknown.
+    Heights are those of ground, water, liner and stone [m], the last two NaN where none is; `rim` is what the
+    water would have to climb, `crest` the top of the bank that is built: lower where a cut face rises behind.
+    `openings` tells what opens there, `reached` where a way gets near, None while unknown.
     """
 
     head: str
@@ -62,11 +63,12 @@ class Edge:
     points: Points
     ground: Points
     rim: Points
+    crest: Points
     water: Points
     liner: Points
     stone: Points
     freeboard: float
-    mouths: tuple[str, ...]
+    openings: tuple[Opening | None, ...]
     banks: tuple[str, ...]
     pegs: tuple[tuple[str, float], ...]
     reached: NDArray[np.bool_] | None
@@ -124,6 +126,9 @@ def _ring(material: Material, name: str, number: int) -> Edge:
     pegs = tuple(_stations(ring, curve)) if body.stream is None or not outer else ()
     station = np.append(found.station * length / _around(found), length)
     points = np.vstack([found.points, found.points[:1]])
+    water = _water(body, points)
+    crest = found.crest(water[:-1], bank.freeboard)
+    openings = openings_along(material.job, material.results, name, found, water[:-1], bank.freeboard)
     called = row.name or name
     return Edge(
         head=called if outer else f"{called}, island {ring_name}",
@@ -131,11 +136,12 @@ def _ring(material: Material, name: str, number: int) -> Edge:
         points=points,
         ground=np.append(found.ground, found.ground[0]),
         rim=np.append(found.rim, found.rim[0]),
-        water=_water(body, points),
+        crest=np.append(crest, crest[0]),
+        water=water,
         liner=_liner(material, name, number, points),
         stone=_stone(material, name, number, points),
         freeboard=bank.freeboard,
-        mouths=_mouths(material, name, points),
+        openings=(*openings, openings[0]),
         banks=tuple(_banks(material, row, ring_name, station, dict(pegs))),
         pegs=pegs,
         reached=_reached(material, name, number, points),
@@ -165,10 +171,11 @@ def _picked(edge: Edge, order: NDArray[np.intp], station: Points, head: str) -> 
         points=edge.points[order],
         ground=edge.ground[order],
         rim=edge.rim[order],
+        crest=edge.crest[order],
         water=edge.water[order],
         liner=edge.liner[order],
         stone=edge.stone[order],
-        mouths=tuple(edge.mouths[at] for at in order),
+        openings=tuple(edge.openings[at] for at in order),
         banks=tuple(edge.banks[at] for at in order),
         reached=None if edge.reached is None else edge.reached[order],
     )
@@ -228,22 +235,6 @@ def _reached(material: Material, name: str, number: int, points: Points) -> NDAr
         return np.zeros(len(points), dtype=bool)
     nearest = shapely.STRtree(shapely.points(body.walked[number])).nearest(shapely.points(points))
     return np.asarray(body.at_hand[number][nearest], dtype=bool)
-
-
-def _mouths(material: Material, name: str, points: Points) -> tuple[str, ...]:
-    """Name of the stream whose mouth is at each place; empty where there is none."""
-    grid = material.result("site.ground").grid
-    found = [""] * len(points)
-    for mouth in material.result("shape.grading").mouths:
-        if name not in (mouth.stream, mouth.body):
-            continue
-        east, north = np.meshgrid(grid.east[mouth.window[1]], grid.north[mouth.window[0]])
-        there = shapely.MultiPoint(np.column_stack([east[mouth.nodes], north[mouth.nodes]]))
-        other = mouth.stream if name == mouth.body else mouth.body
-        called = material.job.shape.bodies[other].name or other
-        for at in np.flatnonzero(shapely.distance(there, shapely.points(points)) <= MOUTH):
-            found[at] = called
-    return tuple(found)
 
 
 def _banks(

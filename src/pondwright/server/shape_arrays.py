@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pondwright.flow.engine import Run, Status
 from pondwright.geometry.surface import surface_at
 from pondwright.job.places import OUTER_RING
+from pondwright.papers.openings import Opening, openings_along
 from pondwright.rooms.shape.unrolled import UnrolledShore, unrolled_shore
 from pondwright.server.arrays import Arrays, Wish
 from pondwright.server.lining_arrays import edge_along
@@ -77,8 +78,9 @@ def _ring_names(run: Run, body: str) -> Sequence[str]:
 
 
 def add_views(arrays: Arrays, run: Run, _wish: Wish) -> None:
-    """What is seen from each seat: where its eye is, the share of the water, and which falls."""
+    """What is seen from each seat: its eye, the share of the water, which falls, what share of one counts."""
     seats = run.results.shape.views.seats
+    enough = run.results.shape.views.counts_from
     rows = [
         [
             one.eye.east,
@@ -88,15 +90,16 @@ def add_views(arrays: Arrays, run: Run, _wish: Wish) -> None:
             one.falls_seen,
             len(one.falls),
             max((fall.share for fall in one.falls.values()), default=0.0),
+            enough,
         ]
         for one in seats.values()
     ]
     arrays.add(
         "views",
-        np.array(rows, dtype=np.float64).reshape(-1, 7),
+        np.array(rows, dtype=np.float64).reshape(-1, 8),
         ids=list(seats),
         says=[" ".join(one.falls_in_sight) for one in seats.values()],
-        columns=["east", "north", "elevation", "share", "falls_seen", "falls", "best_fall"],
+        columns=["east", "north", "elevation", "share", "falls_seen", "falls", "best_fall", "counts_from"],
     )  # fmt: skip
 
 
@@ -138,7 +141,9 @@ def add_strips(arrays: Arrays, run: Run, _wish: Wish) -> None:
 
     Columns are station, place, ground, rim, water, freeboard, margin, whether a way reaches it (-1 when that
     is not known), the groundwater (-9999 when nobody knows it), the underside of the liner at the shore, the
-    height at which the liner ends, and the top of the stone (-9999 where there is none).
+    height at which the liner ends, the top of the stone (-9999 where there is none), the crest that is built,
+    lower than the rim where a cut face rises behind it, and which of the `openings` of the head the place
+    belongs to (-1 for none).
     """
     ground, grading = run.results.site.ground, run.results.shape.grading
     for name, body in run.results.shape.shore.bodies.items():
@@ -150,12 +155,13 @@ def add_strips(arrays: Arrays, run: Run, _wish: Wish) -> None:
             # The bank of an island lies on its inner side.
             across = width if ring_name == OUTER_RING else -_island_bank(ring, width)
             edge = unrolled_shore(ring, ground.z, grading.z, ground.grid, across, step)
-            table = _strip_table(run, name, number, body, edge, bank.freeboard)
+            table, openings = _strip_table(run, name, number, body, edge, bank.freeboard)
+            head = {"body": name, "crest": width, "openings": openings}
             if body.stream is None or ring_name != OUTER_RING:
-                arrays.add("strip", table.astype("<f4"), body=name, ring=ring_name, crest=width)
+                arrays.add("strip", table.astype("<f4"), ring=ring_name, **head)
             else:
                 for side, part in _sides(table, body):
-                    arrays.add("strip", part.astype("<f4"), body=name, ring=side, crest=width)
+                    arrays.add("strip", part.astype("<f4"), ring=side, **head)
 
 
 def _island_bank(ring: Points, width: float) -> float:
@@ -165,15 +171,33 @@ def _island_bank(ring: Points, width: float) -> float:
 
 def _strip_table(
     run: Run, name: str, number: int, body: Any, edge: UnrolledShore, freeboard: float
-) -> Points:
+) -> tuple[Points, list[dict[str, str]]]:
+    """Columns of a strip, and the openings that its last one counts."""
     count = len(edge.station)
     water = np.full(count, body.level) - (_drops(body, edge) if number == 0 else 0.0)
-    return np.column_stack(
+    there = openings_along(run.job, _laid(run), name, edge, water, freeboard)
+    openings = [one for one in dict.fromkeys(there) if one is not None]
+    table = np.column_stack(
         [edge.station, edge.points, edge.ground, edge.rim, water, np.full(count, freeboard),
          edge.rim - water, _at_hand(run, name, number, edge), water_along(run, edge.points),
          _liner_along(run, edge), edge_along(run, name, number, edge.points),
-         top_along(run, name, number, edge.points)]
+         top_along(run, name, number, edge.points), edge.crest(water, freeboard),
+         [-1 if one is None else openings.index(one) for one in there]]
     )  # fmt: skip
+    return table, [_plain_opening(one) for one in openings]
+
+
+def _laid(run: Run) -> dict[str, Any]:
+    """What openings are read from."""
+    return {
+        "site.ground": run.results.site.ground,
+        "shape.shore": run.results.shape.shore,
+        "shape.grading": run.results.shape.grading,
+    }
+
+
+def _plain_opening(opening: Opening) -> dict[str, str]:
+    return {"kind": opening.kind, "name": opening.name}
 
 
 def _liner_along(run: Run, edge: UnrolledShore) -> Points:

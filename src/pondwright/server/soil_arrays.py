@@ -14,6 +14,7 @@ def add_levels(arrays: Arrays, run: Run, _wish: Wish) -> None:
         *("level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise"),
         *("liner", "volume", "area", "lip", "runs_over"),
         *("filled_volume", "filled_area", "filled_runs_over"),
+        "others_leave",
     ]
     for name, body in run.results.earth.levels.bodies.items():
         table = np.column_stack([np.asarray(getattr(body, column), dtype=np.float64) for column in columns])

@@ -5,6 +5,7 @@ import math
 
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -146,8 +147,9 @@ def test_a_longer_way_takes_longer():
     assert times == sorted(times) and times[0] > 0.0
 
 
-def computed(level=100.0, things=None, bounds=None, rules=None, **earth):
+def computed(level=100.0, things=None, bounds=None, rules=None, bodies=None, **earth):
     values = job_values(fall=0.03, nodes=121, level=level)
+    values["shape"]["bodies"] |= bodies or {}
     values["site"] |= {"things": things or {}, "bounds": bounds or {}}
     values["rules"] = rules or {}
     soil = {
@@ -469,6 +471,37 @@ def test_a_shed_in_between_bends_the_way_and_takes_time():
         assert haul.distance >= math.dist(haul.start, haul.way[-1]) - 1e-9
         assert all(math.dist(place, (25.0, 15.0)) > 2.5 for place in haul.way[1:-1])
     assert max(len(haul.way) for haul in to_pile(round_it)) > 2
+
+
+BROOK = {
+    "role": "stream",
+    "outline": {
+        "form": "corridor",
+        "curve": {
+            "pegs": [{"id": "a", "east": 24.0, "north": 24.0}, {"id": "b", "east": 24.0, "north": 8.0}]
+        },
+        "widths": [1.2, 1.2],
+    },
+    "level": 99.9,
+}
+
+
+def test_hauls_drive_round_a_stream_that_is_dug_but_for_a_way_in_over_it():
+    way = {"kind": "access", "place": line((22.0, 15.0), (26.0, 15.0)), "size": 3.0, "status": "existing"}
+    round_it, over = (
+        computed(piles=EAST, bodies={"brook": BROOK}, things=things) for things in ({}, {"way": way})
+    )
+
+    water = shapely.Polygon(round_it["shape.shore"].bodies["brook"].rings[0])
+    driven = [haul for haul in to_pile(round_it) if water.distance(shapely.Point(haul.start)) > 1.1]
+    assert driven and all(haul.driven for haul in round_it["earth.haul"].plan.hauls)
+    assert not any(water.intersects(shapely.LineString(haul.way)) for haul in driven)
+    from_it = [
+        haul for haul in round_it["earth.haul"].plan.hauls if water.contains(shapely.Point(haul.start))
+    ]
+    assert from_it
+    assert any(water.intersects(shapely.LineString(haul.way)) for haul in to_pile(over))
+    assert over["earth.haul"].mean_distance < round_it["earth.haul"].mean_distance
 
 
 def test_what_is_to_go_is_in_nobodys_way():

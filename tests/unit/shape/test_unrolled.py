@@ -75,3 +75,19 @@ def test_a_bank_that_leaves_the_grid_is_read_at_its_border():
     edge = unrolled(circle(19.5), finish=100.0 + 0.1 * REACH, bank_width=30.0)
 
     assert np.isfinite(edge.rim).all() and edge.rim.max() <= 100.0 + 0.1 * REACH.max()
+
+
+def test_the_crest_is_the_rim_where_it_is_low_and_no_higher_than_the_freeboard_in_cut():
+    edge = unrolled(finish=100.0 + 0.1 * EAST)
+    water = np.full(len(edge.rim), 99.8)
+
+    crest = edge.crest(water, 0.4)
+
+    assert crest.max() == pytest.approx(100.2) and (edge.rim > crest).any()
+    assert crest[edge.rim < 100.2] == pytest.approx(edge.rim[edge.rim < 100.2])
+
+
+def test_the_outer_edge_of_the_bank_lies_its_width_straight_out():
+    edge = unrolled(bank_width=2.0)
+
+    assert np.hypot(*edge.outer.T) == pytest.approx(12.0, abs=0.01)

@@ -223,7 +223,8 @@ def test_sand_in_the_bank_at_the_height_where_the_water_stops_is_told():
     marks = {"m": {"elevation": 99.2, "season": "usual"}}
     _, _, found = stages(job(probes={"pit": pit}, water_marks=marks))
 
-    assert "met sand, at the height where its water stops rising" in found["site.leaky_layer"][0].says
+    says = found["site.leaky_layer"][0].says
+    assert "met sand between floor and lip of the old hole, at the height where its water stops" in says
 
 
 def test_pits_without_sand_are_good():

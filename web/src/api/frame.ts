@@ -18,6 +18,8 @@ export interface ArrayHead {
   readonly body?: string;
   /** Ring of that body, or a bank of a stream. */
   readonly ring?: string;
+  /** Of a shore unrolled: the mouths and overflows that its last column counts. */
+  readonly openings?: readonly { readonly kind: "mouth" | "overflow"; readonly name: string }[];
   /** Level book that it is about. */
   readonly book?: string;
   /** Names of its rows, one each. */

@@ -5,7 +5,7 @@ import { rowsOf } from "./fields";
 
 export const LEVEL_COLUMNS = [
   ...(["level", "dug", "placed", "surplus", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area"] as const),
-  ...(["lip", "runs_over", "filled_volume", "filled_area", "filled_runs_over"] as const),
+  ...(["lip", "runs_over", "filled_volume", "filled_area", "filled_runs_over", "others_leave"] as const),
 ] as const;
 
 export type LevelColumn = (typeof LEVEL_COLUMNS)[number];

@@ -9,6 +9,7 @@ import { attempt, setOps } from "../state/changes";
 import { bodyShown } from "../panels/figures";
 import { bodyInHand } from "../state/desk";
 import type { Session } from "../state/session";
+import { type Signal, signal } from "../state/signal";
 import { heights, look, units } from "../state/settings";
 import { drawn, rootIn } from "./drawn";
 import { newestOfBodies } from "./fields";
@@ -20,6 +21,14 @@ import "./views.css";
 const BAR = 64;
 const SAME = 5e-4; // metres
 const COLUMNS = ["level", "lip", "surplus", "dug", "placed", "loads", "rim_to_raise", "highest_raise", "liner", "volume", "area", "filled_volume"] as const satisfies readonly LevelColumn[];
+
+/** Half of the columns, for where all of them have no room; the others stand in both. */
+type Part = "costs" | "holds";
+const PART_OF: Readonly<Partial<Record<LevelColumn, Part>>> = {
+  surplus: "costs", dug: "costs", placed: "costs", loads: "costs", rim_to_raise: "costs", highest_raise: "costs", liner: "costs",
+  volume: "holds", area: "holds", filled_volume: "holds",
+};
+const partShown: Signal<Part> = signal<Part>("costs");
 
 export function mountLevels(place: HTMLElement, session: Session): () => void {
   const host = rootIn(place);
@@ -42,6 +51,7 @@ export function mountLevels(place: HTMLElement, session: Session): () => void {
         offered: session.figures.value[`earth.levels.bodies.${body}.offered_level`],
         waterLine: session.waterLine.value,
         fault: hand.fault.value,
+        part: partShown.value,
       };
     },
     (model) => {
@@ -80,6 +90,7 @@ interface Model {
   readonly offered: number | undefined;
   readonly waterLine: number | null;
   readonly fault: string;
+  readonly part: Part;
 }
 
 interface Acts {
@@ -96,6 +107,8 @@ function levelsTemplate(model: Model, acts: Acts): TemplateResult {
   return html`<section class="view chart-view" aria-label=${say("chart.levels")}>
     <header class="view-head"><h3>${say("chart.levels")}</h3>
       ${bodyChoice(job.shape.bodies ?? {}, body)}
+      <span class="level-parts" role="group" aria-label=${say("chart.levels.part")}>${(["costs", "holds"] as const).map((part) => html`<button type="button" data-testid="levels-${part}"
+        aria-pressed=${model.part === part} @click=${() => void (partShown.value = part)}>${say(`chart.levels.${part}`)}</button>`)}</span>
       ${tickBox({ id: "levels-keep-balanced", label: say("shape.balance"), value: job.shape.bodies?.[body]?.keep_balanced ?? false, set: acts.keep })}
       ${known && typeof offered === "number" ? html`<span class="view-tools"><button type="button" data-testid="take-balanced" ?disabled=${Math.abs(offered - now) < SAME}
         @click=${() => acts.take(offered)}>${say("chart.takeWhich", { level: format(offered, "elevation", units.value) })}</button></span>` : nothing}
@@ -108,7 +121,14 @@ function levelsTemplate(model: Model, acts: Acts): TemplateResult {
       now: format(now, "elevation", units.value),
     })}</p>
     ${reasons(rows).map(([why, levels]) => html`<p class="view-says level-against">${say("chart.levels.against", { levels: levels.map((level) => format(level, "elevation", units.value)).join(", "), why })}</p>`)}
+    ${othersTold(rows)}
   </section>`;
+}
+
+/** What else fills trucks than the fill that is left over, with the levels. */
+function othersTold(rows: readonly LevelRow[]): TemplateResult | typeof nothing {
+  const told = rows.filter(({ others_leave, loads }) => others_leave > 0 && loads > 0).map(({ others_leave, level }) => say("chart.levels.otherAt", { volume: format(others_leave, "soil volume", units.value), level: format(level, "elevation", units.value) }));
+  return told.length === 0 ? nothing : html`<p class="view-says" data-testid="levels-others">${say("chart.levels.others", { told: told.join(", ") })}</p>`;
 }
 
 function bodyChoice(bodies: Readonly<Record<string, Body>>, body: string): TemplateResult | typeof nothing {
@@ -117,12 +137,12 @@ function bodyChoice(bodies: Readonly<Record<string, Body>>, body: string): Templ
   return choiceBox({ id: "levels-body", label: say("shape.body"), value: body, of: all.map(([id, row]) => [id, row.name || id] as const), set: (id) => (bodyInHand.value = id) }) as TemplateResult;
 }
 
-function table({ rows, waterLine, said }: Model, now: number, acts: Acts): TemplateResult {
+function table({ rows, waterLine, said, part }: Model, now: number, acts: Acts): TemplateResult {
   const most = Math.max(...rows.map(({ surplus }) => Math.abs(surplus)), 1e-9);
   const nowRow = rowNearest(rows, now);
-  return html`<div class="twin" tabindex="0" role="group" aria-label=${say("chart.levels")}><table class="levels" data-testid="levels">
+  return html`<div class="twin" tabindex="0" role="group" aria-label=${say("chart.levels")}><table class="levels ${part}" data-testid="levels">
     <thead><tr>
-      ${COLUMNS.map((name) => html`<th scope="col">${say(`chart.${name}`)}</th>`)}
+      ${COLUMNS.map((name) => html`<th scope="col" class=${partClass(name)}>${say(`chart.${name}`)}</th>`)}
     </tr></thead>
     <tbody>${[...rows].reverse().map((row) => {
       const isNow = rows.indexOf(row) === nowRow;
@@ -137,19 +157,24 @@ function table({ rows, waterLine, said }: Model, now: number, acts: Acts): Templ
           ${row.balanced ? html`<small class="balance-mark">${say("chart.levels.balancedRow")}</small>` : nothing}
           ${against(row)}</th>
         <td>${format(row.lip, "elevation", units.value)}</td>
-        <td class="surplus">${surplusBar(row.surplus, most)}<span>${formatChange(row.surplus, "soil volume", units.value)}</span></td>
-        <td>${format(row.dug, "soil volume", units.value)}</td>
-        <td>${format(row.placed, "soil volume", units.value)}</td>
-        <td>${format(row.loads, "count", units.value)}</td>
-        <td>${stationText(row.rim_to_raise)}</td>
-        <td>${format(row.highest_raise, "length", units.value)}</td>
-        <td>${format(row.liner, "area", units.value)}</td>
-        <td>${format(row.volume, "volume", units.value)}</td>
-        <td>${format(row.area, "area", units.value)}</td>
-        <td>${format(row.filled_volume, "volume", units.value)}${row.filled_runs_over ? mark(say("chart.levels.runsOver")) : nothing}</td>
+        <td class="surplus ${partClass("surplus")}">${surplusBar(row.surplus, most)}<span>${formatChange(row.surplus, "soil volume", units.value)}</span></td>
+        <td class=${partClass("dug")}>${format(row.dug, "soil volume", units.value)}</td>
+        <td class=${partClass("placed")}>${format(row.placed, "soil volume", units.value)}</td>
+        <td class=${partClass("loads")}>${format(row.loads, "count", units.value)}</td>
+        <td class=${partClass("rim_to_raise")}>${stationText(row.rim_to_raise)}</td>
+        <td class=${partClass("highest_raise")}>${format(row.highest_raise, "length", units.value)}</td>
+        <td class=${partClass("liner")}>${format(row.liner, "area", units.value)}</td>
+        <td class=${partClass("volume")}>${format(row.volume, "volume", units.value)}</td>
+        <td class=${partClass("area")}>${format(row.area, "area", units.value)}</td>
+        <td class=${partClass("filled_volume")}>${format(row.filled_volume, "volume", units.value)}${row.filled_runs_over ? mark(say("chart.levels.runsOver")) : nothing}</td>
       </tr>`;
     })}</tbody>
   </table></div>`;
+}
+
+function partClass(name: LevelColumn): string {
+  const part = PART_OF[name];
+  return part ? `of-${part}` : "";
 }
 
 /** Whether the water of a row runs over, or what else would stop the job there, in two words. */

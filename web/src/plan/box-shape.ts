@@ -19,6 +19,7 @@ import { type Built, FIRST_HEIGHTS, FIRST_WIDTHS, GATE_WIDTH, SEAT_KINDS, WAY_KI
 import { type Building, building, fallTo, seatTo } from "./gestures/draw-built";
 import { movableOf, movableOut, nextPoint, pointTo } from "./gestures/movable";
 import { say } from "./say";
+import { fallName, fallsWords, sharePath } from "./seen-falls";
 import { changeFallOps, fallsOf, streamLine, streamsOf, widthOps } from "./streams";
 
 const unfolded: Signal<boolean> = signal(false);
@@ -201,8 +202,8 @@ function seatBoxes(boxed: Boxed, job: Job, built: Built, seat: Seat): Template {
       ? nothing
       : html`<dl class="lines">
           <div class="line"><dt>${say("plan.box.seesNow")}</dt><dd data-testid="seat-share">${percent(share)}</dd></div>
-          ${everyFall.length > 0 ? html`<div class="line"><dt>${say("plan.box.fallsNow")}</dt><dd data-testid="seat-falls">${falls ?? 0}</dd></div>` : nothing}
-          ${everyFall.map((fall) => figureLine(boxed.session, `shape.views.seats.${built.id}.falls.${fall.body}-${fall.at + 1}.share`, say("plan.box.fallNow", { number: fall.at + 1, body: bodyName(job, fall.body) })))}
+          ${everyFall.length > 0 ? html`<div class="line"><dt>${fallsWords(boxed.fields.of("views").value?.field ?? null)}</dt><dd data-testid="seat-falls">${say("plan.box.fallsOf", { count: falls ?? 0, all: everyFall.length })}</dd></div>` : nothing}
+          ${everyFall.map((fall) => figureLine(boxed.session, sharePath(built.id, fall), fallName(job, fall)))}
         </dl>`}
     ${looksAt(job, seat, (places) => change("looks_at", places as unknown as Json))}`;
 }

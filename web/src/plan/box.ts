@@ -28,6 +28,7 @@ import { DrawBreakline, throughShots } from "./gestures/draw-lines";
 import { Path } from "./gestures/path";
 import { cornerTurned, neighbour, pegOut, pegTo, ringOfSelection } from "./gestures/peg";
 import { islandTo } from "./gestures/whole-island";
+import type { Fields } from "./fields";
 import type { Hand } from "./hand";
 import type { PhotoLayer } from "./layers/photo";
 import { found } from "./located";
@@ -59,6 +60,7 @@ export interface Boxed {
   readonly session: Session;
   readonly hand: Hand;
   readonly photos: PhotoLayer;
+  readonly fields: Fields;
 }
 
 export function mountBox(host: HTMLElement, boxed: Boxed): Dispose {

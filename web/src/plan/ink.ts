@@ -6,6 +6,7 @@
 import Fill from "ol/style/Fill";
 import Stroke from "ol/style/Stroke";
 import Style from "ol/style/Style";
+import { textHeights } from "ol/render/canvas";
 import symbols from "../../../src/pondwright/papers/symbols.json";
 import { type Signal, signal } from "../state/signal";
 
@@ -20,7 +21,8 @@ interface Symbol {
   readonly letter?: string;
 }
 
-export const FONT = '"Source Sans 3 Variable", "Source Sans 3", sans-serif';
+const FAMILY = '"Source Sans 3"';
+export const FONT = `${FAMILY}, sans-serif`;
 
 /** Counts the changes of the look; a layer that reads it draws anew. */
 export const looks: Signal<number> = signal(0);
@@ -36,7 +38,30 @@ export function followLook(): () => void {
   const watcher = new MutationObserver(again);
   watcher.observe(document.documentElement, { attributes: true, attributeFilter: ["data-look"] });
   again();
-  return () => watcher.disconnect();
+  let isFollowed = true;
+  void fontLoaded().then((isNew) => isNew && isFollowed && again());
+  return () => {
+    isFollowed = false;
+    watcher.disconnect();
+  };
+}
+
+/**
+ * Wait for the font of the page; says whether anything may have been drawn without it.
+ *
+ * A canvas writes in another font until it is there and does not write again by itself, and the map library
+ * never recognises a font that comes in all weights: its words would jump at the next change of their layer.
+ */
+async function fontLoaded(): Promise<boolean> {
+  const wanted = `600 12px ${FAMILY}`;
+  if (document.fonts.check(wanted)) return false;
+  try {
+    await document.fonts.load(wanted);
+  } catch {
+    return false; // Where it cannot be loaded, the other font stays.
+  }
+  for (const font of Object.keys(textHeights)) delete textHeights[font];
+  return true;
 }
 
 /** Colour of a token; `otherwise` where the page does not have it. */

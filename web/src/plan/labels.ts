@@ -28,6 +28,7 @@ export const LINE = 14;
 export const PEG_BOX: Box = { left: -8, top: -20, right: 30, bottom: 8 };
 export const DOT_BOX: Box = { left: -6, top: -6, right: 6, bottom: 6 };
 export const FLAG_BOX: Box = { left: -16, top: -16, right: 16, bottom: 16 };
+export const SMALL_BOX: Box = { left: -7, top: -7, right: 7, bottom: 7 };
 export const MARK_BOX: Box = { left: -9, top: -9, right: 9, bottom: 9 };
 export const RING_BOX: Box = { left: -14, top: -14, right: 14, bottom: 14 };
 
@@ -39,6 +40,8 @@ export interface Words {
   readonly key: string;
   readonly point: SitePoint;
   readonly lines: readonly string[];
+  /** The same words in more lines, for where they have no room as they are. */
+  readonly folded?: readonly string[];
   /** Sides in the order in which they are tried. */
   readonly sides: readonly Side[];
   /** Pixels from the place to the edge of the words. */
@@ -52,7 +55,8 @@ export interface Words {
 /** Box of lines of words, to the right or to the left of a place. */
 export function besideBox(lines: readonly string[], side: "right" | "left", gap = 5): Box {
   const width = widthOf(lines);
-  const half = (lines.length * LINE) / 2;
+  // The ink of the letters ends a little within their lines.
+  const half = (lines.length * LINE) / 2 - 1;
   return side === "right" ? { left: gap, top: -half, right: gap + width, bottom: half } : { left: -gap - width, top: -half, right: -gap, bottom: half };
 }
 
@@ -83,6 +87,8 @@ export function isFree(point: SitePoint, box: Box, taken: readonly Taken[], reso
 /** All words of the plan at one scale: the side of each that has room, and everything that is then taken. */
 export interface Placed {
   readonly sides: ReadonlyMap<string, Side>;
+  /** Keys of those that are written in more lines. */
+  readonly folded: ReadonlySet<string>;
   readonly taken: readonly Taken[];
 }
 
@@ -90,19 +96,27 @@ export interface Placed {
 export function placed(words: readonly Words[], marks: readonly Taken[], resolution: number): Placed {
   const taken = marks.filter(({ from }) => from === undefined || resolution <= from);
   const sides = new Map<string, Side>();
+  const folded = new Set<string>();
   for (const one of words) {
     if (resolution > one.from) continue;
-    const side = one.sides.find((each) => isFree(one.point, boxOf(one, each), taken, resolution));
-    if (side === undefined) continue;
-    sides.set(one.key, side);
-    taken.push({ point: one.point, box: boxOf(one, side) });
+    for (const lines of [one.lines, ...(one.folded ? [one.folded] : [])]) {
+      const way = { ...one, lines };
+      const side = one.sides.find((each) => isFree(one.point, boxOf(way, each), taken, resolution));
+      if (side === undefined) continue;
+      sides.set(one.key, side);
+      if (lines === one.folded) folded.add(one.key);
+      taken.push({ point: one.point, box: boxOf(way, side) });
+      break;
+    }
   }
-  return { sides, taken };
+  return { sides, folded, taken };
 }
 
 function boxOf({ lines, gap, turn }: Words, side: Side): Box {
   if (side === "right" || side === "left") return besideBox(lines, side, gap);
-  return side === "on" ? onBox(lines.join(" "), turn) : underBox(lines.join(" "), side, gap + LINE / 2);
+  if (side === "on") return onBox(lines.join(" "), turn);
+  const [half, high] = [widthOf(lines) / 2, lines.length * LINE];
+  return side === "below" ? { left: -half, top: gap, right: half, bottom: gap + high } : { left: -half, top: -gap - high, right: half, bottom: -gap };
 }
 
 function widthOf(lines: readonly string[]): number {

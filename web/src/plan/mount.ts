@@ -106,7 +106,7 @@ export function mountPlan(host: HTMLElement, session: Session): Dispose {
     followLit(planView),
     listenToKeys(target, hand, planView, session),
     mountTools(part("tools")),
-    mountBox(part("boxes"), { session, hand, photos }),
+    mountBox(part("boxes"), { session, hand, photos, fields }),
     mountCorner(part("corner"), { planView, session, shown }),
     mountSays(part("says"), hand, session),
     ...mountFurniture(host, session, seen),

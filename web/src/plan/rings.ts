@@ -136,6 +136,11 @@ export function freeId(stem: string, taken: Iterable<string>): string {
   }
 }
 
+/** What a row is called that nobody has given a name yet: `seat_1` is seat 1. */
+export function calledBy(id: string): string {
+  return id.replaceAll("_", " ");
+}
+
 /** Middle of the pegs of a curve. */
 export function middleOf(curve: Curve): SitePoint {
   const count = Math.max(curve.pegs.length, 1);

@@ -42,7 +42,9 @@ export const shapeWords = {
   "plan.seat.sees": "sees {share}",
   "plan.seat.fall": "1 of {all} falls",
   "plan.seat.falls": "{count} of {all} falls",
-  "plan.seat.fallPart": "{share} of a fall",
+  "plan.seat.fallPart": "{share} of {fall}",
+  "plan.seat.aFall": "a fall",
+  "plan.seat.fallNumber": "fall {number}",
   "plan.fall.drop": "falls {drop}",
 
   "plan.box.width": "Width",
@@ -85,6 +87,8 @@ export const shapeWords = {
   "plan.box.seesThis": "place {number}",
   "plan.box.seesNow": "Water seen",
   "plan.box.fallsNow": "Falls in sight",
+  "plan.box.fallsFrom": "Falls in sight: {share} or more of one",
+  "plan.box.fallsOf": "{count} of {all}",
   "plan.box.fallNow": "Fall {number} of {body}",
   "plan.box.takeAll": "Take it all out",
 

@@ -6,7 +6,7 @@ import { type Json, type Op, pointer } from "../state/ops";
 import { placeThrough } from "./line-kinds";
 import { type Drawn, drawnPlace } from "./places";
 import { distance, isInside } from "./plane";
-import { json, middleOf, shifted } from "./rings";
+import { calledBy, json, middleOf, shifted } from "./rings";
 
 export interface SoilPlace {
   readonly kind: "pile" | "gate";
@@ -19,8 +19,8 @@ const PATHS = { pile: ["earth", "piles"], gate: ["earth", "off_site"] } as const
 
 export function soilPlaces({ earth = {} }: Job): SoilPlace[] {
   return [
-    ...Object.entries(earth.piles ?? {}).map(([id, { name, place }]): SoilPlace => ({ kind: "pile", id, name: name || id, place })),
-    ...Object.entries(earth.off_site ?? {}).map(([id, { name, gate }]): SoilPlace => ({ kind: "gate", id, name: name || id, place: gate })),
+    ...Object.entries(earth.piles ?? {}).map(([id, { name, place }]): SoilPlace => ({ kind: "pile", id, name: name || calledBy(id), place })),
+    ...Object.entries(earth.off_site ?? {}).map(([id, { name, gate }]): SoilPlace => ({ kind: "gate", id, name: name || calledBy(id), place: gate })),
   ];
 }
 

@@ -30,6 +30,10 @@ const LEAST_HEIGHT = 1;
 /** Height over the water at which a liner usually ends [m]; stretches that end elsewhere stand in the shore unrolled. */
 const LINER_OVER = 0.1;
 const ROWS_IN_TABLE = 40;
+/** A picture that is less wide has no room for names on its grips [px]. */
+const NARROW = 640;
+/** A letter on a grip is so wide on average [px]. */
+const LETTER = 7.2;
 
 export function mountSection(host: HTMLElement, session: Session): () => void {
   return new SectionView(host, session).dispose;
@@ -38,6 +42,8 @@ export function mountSection(host: HTMLElement, session: Session): () => void {
 interface Grip {
   readonly body: string;
   readonly name: string;
+  /** What is written on it, where there is width for it. */
+  readonly label: string;
   readonly level: number;
   readonly text: string;
 }
@@ -178,7 +184,9 @@ class SectionView {
     return shown.flatMap(([body, row]) => {
       const level = this.hand.value({ name: "level", body });
       if (level === null) return [];
-      return [{ body, level, name: shown.length > 1 ? `${say("shore.level")}, ${row.name || body}` : say("shore.level"), text: format(level, "elevation", units.value) }];
+      const [text, called] = [format(level, "elevation", units.value), row.name || body];
+      if (shown.length === 1) return [{ body, level, name: say("shore.level"), label: `${say("shore.level")} ${text}`, text }];
+      return [{ body, level, name: `${say("shore.level")}, ${called}`, label: `${called} ${text}`, text }];
     });
   }
 
@@ -293,9 +301,10 @@ class SectionView {
   };
 }
 
-function frameOf({ width, height, places, heights: span }: Model): Frame {
-  const narrow = width < 640;
-  const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : 186), top: 18, bottom: height - 24 };
+function frameOf({ width, height, places, grips, heights: span }: Model): Frame {
+  const narrow = width < NARROW;
+  const plates = Math.max(186, ...grips.map(({ label }) => 48 + LETTER * label.length));
+  const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : Math.min(plates, width / 3)), top: 18, bottom: height - 24 };
   return {
     box,
     across: { values: stationSpan(places), pixels: [box.left, box.right] },
@@ -317,7 +326,7 @@ function picture(model: Model, frame: Frame, hand: HeightHand): SVGTemplateResul
   const ys = model.grips.map(({ level }) => pixelOf(up, level));
   const labels = spread(ys, 28);
   const grips = model.grips.map(
-    ({ body, name, text }, number): ShownGrip => ({ grip: { name: "level", body }, name, text, label: model.width < 640 || model.grips.length > 1 ? text : `${name} ${text}`, y: ys[number] as number, labelY: labels[number] as number }),
+    ({ body, name, label, text }, number): ShownGrip => ({ grip: { name: "level", body }, name, text, label: model.width < NARROW ? text : label, y: ys[number] as number, labelY: labels[number] as number }),
   );
   return svg`
     ${hatches("section")}

@@ -6,14 +6,20 @@ import { rowsOf } from "../charts/fields";
 import type { SitePoint } from "../geometry/types";
 import { OUTER, type RingName, ringOf } from "../plan/rings";
 
+/** What opens a shore because somebody wants it: the mouth of a water, or an overflow. */
+export type Opening = NonNullable<Field["head"]["openings"]>[number];
+
 export interface EdgePlace {
   readonly station: number;
   readonly east: number;
   readonly north: number;
   /** Existing ground. */
   readonly ground: number;
-  /** Top of the finished bank. */
+  /** The highest that the water would have to climb. */
   readonly rim: number;
+  /** Top of the bank that is built; lower than the rim where a cut face rises behind it. */
+  readonly crest: number;
+  readonly opening: Opening | null;
   readonly water: number;
   /** Height wanted above the water. */
   readonly freeboard: number;
@@ -43,8 +49,8 @@ export interface Edge extends RingName {
 }
 
 export interface Spot {
-  /** What is the matter: the ground must be raised to it, the finished bank is too low, or water runs over it. */
-  readonly kind: "raise" | "low" | "spills";
+  /** What is the matter: the ground must be raised to it, the finished bank is too low, water runs over it, or it is open on purpose. */
+  readonly kind: "raise" | "low" | "spills" | Opening["kind"];
   /** Stations; `from` is larger than `to` when the spot runs over the seam. */
   readonly from: number;
   readonly to: number;
@@ -59,6 +65,12 @@ interface Piece {
   to: number;
   lowest: EdgePlace;
 }
+
+/** Rise of a cut face over the crest that is worth the word [m]. */
+const FACE = 0.05;
+
+/** What a bank may lie under its freeboard before it is called low, as on paper [m]. */
+const LOW = 0.03;
 
 /** Less than this is noise of 32-bit numbers and no low spot [m]. */
 const NOISE = 0.002;
@@ -82,7 +94,7 @@ export function edgesOf(fields: readonly Field[], job: Job | null): Edge[] {
     const isBank = BANKS.has(name);
     const ring = job && body ? ringOf(job, { body, ring: isBank ? OUTER : name }) : null;
     if (!ring || ring.open !== isBank) return [];
-    const run = placesOf(rowsOf(field));
+    const run = placesOf(rowsOf(field), field.head.openings ?? []);
     const places = isBank ? run : closed(run);
     const last = places.at(-1);
     if (!last || places.length < 4) return [];
@@ -113,7 +125,7 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
   const from = places[Math.max(after - 1, 0)] as EdgePlace;
   const share = to.station > from.station ? (wanted - from.station) / (to.station - from.station) : 0;
   const between = (one: number, other: number): number => one + share * (other - one);
-  const mix = (key: Exclude<keyof EdgePlace, "below" | "liner" | "linerEdge" | "stoneTop">): number => between(from[key], to[key]);
+  const mix = (key: Exclude<keyof EdgePlace, "below" | "liner" | "linerEdge" | "stoneTop" | "opening">): number => between(from[key], to[key]);
   const mixKnown = (key: "below" | "liner" | "linerEdge" | "stoneTop"): number | null => (from[key] === null || to[key] === null ? null : between(from[key], to[key]));
   return {
     station: wanted,
@@ -121,6 +133,8 @@ export function placeAt({ places, length }: Edge, station: number): EdgePlace {
     north: mix("north"),
     ground: mix("ground"),
     rim: mix("rim"),
+    crest: mix("crest"),
+    opening: share < 0.5 ? from.opening : to.opening,
     water: mix("water"),
     freeboard: mix("freeboard"),
     drop: from.drop === to.drop ? from.drop : share < 0.5 ? from.drop : to.drop,
@@ -148,12 +162,29 @@ export function stationNear({ places }: Edge, [east, north]: SitePoint): { stati
   return best;
 }
 
-/** Stretches where the finished bank is lower than the freeboard asks, the worst first. */
+/** Whether a cut face rises on behind the crest. */
+export function hasFace({ rim, crest }: EdgePlace): boolean {
+  return rim - crest > FACE;
+}
+
+/** Stretches where the finished bank is lower than the freeboard asks, and nothing opens there on purpose; the worst first. */
 export function lowSpots(edge: Edge, level: number, freeboard: number): Spot[] {
-  return spotsUnder(edge, ({ rim }) => rim, level + freeboard).map((spot) => ({
-    ...spot,
-    kind: spot.lowest.rim < level - spot.lowest.drop ? "spills" : "low",
-  }));
+  return spotsUnder(edge, rimOf(null), level + freeboard)
+    .map((spot): Spot => ({ ...spot, kind: spot.lowest.rim < level - spot.lowest.drop - NOISE ? "spills" : "low" }))
+    .filter(({ kind, short }) => kind === "spills" || short > LOW);
+}
+
+/** Mouths and overflows where the bank is lower than the freeboard asks because it should be. */
+export function openSpots(edge: Edge, level: number, freeboard: number): Spot[] {
+  const openings = new Set(edge.places.flatMap(({ opening }) => opening ?? []));
+  return [...openings].flatMap((opening) =>
+    spotsUnder(edge, rimOf(opening), level + freeboard).map((spot): Spot => ({ ...spot, kind: opening.kind })),
+  );
+}
+
+/** The rim where that opens, or where nothing does; elsewhere as high as nobody asks. */
+function rimOf(opening: Opening | null): (place: EdgePlace) => number {
+  return (place) => (place.opening === opening ? place.rim : Infinity);
 }
 
 /** Stretches where the ground of today must be raised to keep the freeboard, the deepest first. */
@@ -225,14 +256,16 @@ export function bankBands(edge: Edge, job: Job | null): BankBand[] {
 
 const UNKNOWN = -9999; // metres: what stands for nobody knows
 
-function placesOf(rows: readonly (readonly number[])[]): EdgePlace[] {
+function placesOf(rows: readonly (readonly number[])[], openings: readonly Opening[]): EdgePlace[] {
   const top = Math.max(...rows.map(([, , , , , water = 0]) => water));
-  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, , reached = -1, below = UNKNOWN, liner = UNKNOWN, linerEdge = UNKNOWN, stoneTop = UNKNOWN]) => ({
+  return rows.map(([station = 0, east = 0, north = 0, ground = 0, rim = 0, water = 0, freeboard = 0, , reached = -1, below = UNKNOWN, liner = UNKNOWN, linerEdge = UNKNOWN, stoneTop = UNKNOWN, crest = rim, opening = -1]) => ({
     station,
     east,
     north,
     ground,
     rim,
+    crest,
+    opening: openings[opening] ?? null,
     water,
     freeboard,
     drop: Number((top - water).toFixed(4)),
@@ -263,6 +296,7 @@ function turning(places: readonly Point[]): number {
 
 function crossing(from: EdgePlace, to: EdgePlace, short: (place: EdgePlace) => number): number {
   const [a, b] = [short(from), short(to)];
+  if (!Number.isFinite(a) || !Number.isFinite(b)) return (from.station + to.station) / 2;
   return from.station + (a / (a - b)) * (to.station - from.station);
 }
 

@@ -19,8 +19,10 @@ import { bodyInHand, lit } from "../state/desk";
 import type { Session } from "../state/session";
 import { heights, look, units } from "../state/settings";
 import { type Signal, batch, signal } from "../state/signal";
-import { BANKS, type Edge, type Spot, bankBands, edgesOf, lowSpots, pegTicks, placeAt, raisedSpots, stationNear } from "./edge";
-import { type StripFrame, type StripModel, bankName, frameOf, gripsOf, heightsInView, flagged, readingAt, spotWords, stripPicture } from "./picture";
+import { BANKS, type Edge, type Spot, bankBands, edgesOf, hasFace, lowSpots, openSpots, pegTicks, placeAt, raisedSpots, stationNear } from "./edge";
+import { letterOf } from "./flags";
+import type { LineName } from "./names";
+import { type KeyLine, type StripFrame, type StripModel, bankName, frameOf, gripsOf, heightsInView, namesOf, flagged, readingAt, spotWords, stripPicture } from "./picture";
 import { isPart, scrolled, showing, whole, zoomed } from "./view";
 
 /** A place on the plan shows on the strip when it is so near to the edge [m]. */
@@ -122,11 +124,13 @@ class StripView {
     if (!job || !strip) return html`<section class="view strip-view"><p class="view-none">${say("shore.none")}</p></section>`;
     const frame = frameOf(strip);
     this.last = { strip, frame };
+    const { named, key } = namesOf(strip, frame);
     return html`<section class="view strip-view" aria-label=${say("below.strip")}>
       ${this.head(job, edges, strip, frame, asTable)}
       ${fault ? html`<p class="wrong" role="alert">${say("job.cannot", { why: fault })}</p>` : nothing}
-      ${asTable ? this.table(strip) : this.stage(strip, frame)}
-      <p class="view-says">${summary(strip)}</p>
+      ${asTable ? this.table(strip) : this.stage(strip, frame, named)}
+      ${asTable || !key.length ? nothing : keyOf(key)}
+      <p class="view-says">${summary(strip)} ${openSummary(strip)}</p>
     </section>`;
   }
 
@@ -160,7 +164,7 @@ class StripView {
     return html`<output class="view-change">${held ? formatChange(held.value - held.start, "length", units.value) : nothing}</output>`;
   }
 
-  private stage(strip: StripModel, frame: StripFrame): TemplateResult {
+  private stage(strip: StripModel, frame: StripFrame, named: readonly LineName[]): TemplateResult {
     const { width, height } = strip;
     const { box } = frame;
     const part = isPart(strip.view, strip.edge.length);
@@ -171,7 +175,7 @@ class StripView {
           tabindex="0" role="slider" aria-label=${say("shore.walk")} aria-valuemin="0" aria-valuemax=${strip.edge.length}
           aria-valuenow=${strip.mark ?? 0} aria-valuetext=${readingAt(strip, strip.mark ?? 0)} data-testid="strip-walk"
           @keydown=${this.walkKey} />
-        ${svg`${stripPicture(strip, frame, this.hand, this.showSpot)}`}
+        ${svg`${stripPicture(strip, frame, named, this.hand, this.showSpot)}`}
         ${part ? scrollBar(strip, frame) : nothing}
       </svg>`}
     </div>`;
@@ -180,11 +184,12 @@ class StripView {
   private table(strip: StripModel): TemplateResult {
     const { edge, job, level, freeboard, waterLine } = strip;
     const bands = bankBands(edge, job);
-    const spots = flagged(strip).map((spot) => ({
+    const spots = flagged(strip).map((spot, at) => ({
       station: spot.lowest.station,
-      name: say(spot.kind === "raise" ? "shore.raiseSpot" : "shore.lowSpot"),
+      name: say(spot.kind === "raise" ? "shore.raiseSpot" : "shore.lowSpot", { letter: letterOf(at) }),
     }));
-    const stops = [...pegTicks(edge, job).map(({ id, station }) => ({ station, name: say("shore.peg", { id }) })), ...spots];
+    const open = openSpots(edge, level, freeboard).map(({ lowest: { station, opening } }) => ({ station, name: opening?.name ?? "" }));
+    const stops = [...pegTicks(edge, job).map(({ id, station }) => ({ station, name: say("shore.peg", { id }) })), ...spots, ...open];
     const rows = stops
       .sort((one, other) => one.station - other.station)
       .map(({ station, name }) => {
@@ -194,12 +199,12 @@ class StripView {
           stationText(station),
           name,
           heightText(place.ground, waterLine),
-          heightText(place.rim, waterLine),
+          heightText(place.crest, waterLine),
           heightText(level - place.drop, waterLine),
           place.stoneTop === null ? "–" : heightText(place.stoneTop, waterLine),
           place.linerEdge === null ? "–" : heightText(place.linerEdge, waterLine),
-          formatChange(place.rim - level + place.drop - freeboard, "length", units.value),
-          band ? bankName(job, band.bankType, BANKS.has(edge.ring)) : "",
+          formatChange(place.crest - level + place.drop - freeboard, "length", units.value),
+          [band ? bankName(job, band.bankType, BANKS.has(edge.ring)) : "", hasFace(place) ? say("shore.face") : ""].filter(Boolean).join(", "),
         ];
       });
     const columns = (["station", "place", "ground", "rim", "level", "stone", "linerEdge", "spare", "bank"] as const).map((name) => say(`shore.column.${name}`));
@@ -378,6 +383,12 @@ function summary({ edge, level, freeboard }: StripModel): string {
   return spots.length === 1 ? say("shore.oneLow", { length, words }) : say("shore.manyLow", { length, count: spots.length, words });
 }
 
+/** What opens the bank on purpose, and so is counted nowhere. */
+function openSummary({ edge, level, freeboard }: StripModel): string {
+  const spots = openSpots(edge, level, freeboard);
+  return spots.length ? say("shore.onPurpose", { places: spots.map((spot) => spotWords(spot, level)).join("; ") }) : "";
+}
+
 function raiseSummary(edge: Edge, level: number, freeboard: number): string {
   const spots = raisedSpots(edge, level, freeboard);
   const [deepest] = spots;
@@ -387,6 +398,13 @@ function raiseSummary(edge: Edge, level: number, freeboard: number): string {
     most: format(deepest.short, "length", units.value),
     station: stationText(deepest.lowest.station),
   });
+}
+
+/** The lines that have no room for their name. */
+function keyOf(lines: readonly KeyLine[]): TemplateResult {
+  return html`<p class="strip-stage strip-key" role="group" aria-label=${say("shore.key")}>${lines.map(
+    ({ text, drawn }) => html`<span><svg width="26" height="10" aria-hidden="true"><path class=${drawn} d=${drawn === "cut-face" ? "M3 9v-7M13 9v-7M23 9v-7" : "M0 5H26"} /></svg>${text}</span>`,
+  )}</p>`;
 }
 
 function scrollBar(strip: StripModel, { box }: StripFrame) {

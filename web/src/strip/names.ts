@@ -32,8 +32,8 @@ interface Room {
   readonly bottom: number;
 }
 
-/** A name for each line that has room for one; the first lines choose first. */
-export function lineNames(lines: readonly NamedLine[], box: Box): LineName[] {
+/** A name for each line that has room for one; the first lines choose first. A strict choice takes no place on a line. */
+export function lineNames(lines: readonly NamedLine[], box: Box, strict = false): LineName[] {
   const rooms: Room[] = [];
   const drawn = lines.map(({ points }) => columnsOf(points, box));
   return lines.flatMap(({ text, kind, points }): LineName[] => {
@@ -46,7 +46,7 @@ export function lineNames(lines: readonly NamedLine[], box: Box): LineName[] {
         if (best === null || cost < best.cost) best = { cost, x, y: height + off, room };
       }
     }
-    if (best === null || best.cost >= TAKEN) return [];
+    if (best === null || best.cost >= (strict ? 1 : TAKEN)) return [];
     rooms.push(best.room);
     return [{ text, kind, x: best.x, y: best.y }];
   });

@@ -9,8 +9,9 @@ import { type Scale, type Span, pixelOf, roomy, spread } from "../charts/scale";
 import { format, formatChange } from "../format/units";
 import { type Word, say } from "../format/words";
 import { units } from "../state/settings";
-import { BANKS, type BankBand, type Edge, type EdgePlace, type Spot, bankBands, lowSpots, pegTicks, placeAt, raisedSpots, reachedSpans, unseamed } from "./edge";
-import { type NamedLine, inLines, lineNames } from "./names";
+import { BANKS, type BankBand, type Edge, type EdgePlace, type Spot, bankBands, hasFace, lowSpots, openSpots, pegTicks, placeAt, raisedSpots, reachedSpans, unseamed } from "./edge";
+import { CLOTH, flagPlaces, letterOf } from "./flags";
+import { type LineName, type NamedLine, inLines, lineNames } from "./names";
 
 export interface StripModel {
   readonly job: Job;
@@ -36,6 +37,8 @@ export interface StripFrame {
 const LOWEST_SPAN = 0.6;
 const BAND = 20;
 const FLAGS_SHOWN = 6;
+const STROKE_APART = 9;
+const NARROW = 640;
 
 /** What is shown of deep ground and high banks while looking near the water [m]. */
 const UNDER_WATER = 0.45;
@@ -44,7 +47,7 @@ const OVER_FREEBOARD = 0.6;
 /** Heights that a view of the strip spans, on round tenths so that it does not tremble in a drag. */
 export function heightsInView(edge: Edge, level: number, freeboard: number, view: Span, all: boolean): Span {
   const inView = edge.places.filter(({ station }) => station >= view[0] - 1 && station <= view[1] + 1);
-  const values = inView.flatMap(({ ground, rim }) => [ground, rim]);
+  const values = inView.flatMap(({ ground, crest }) => [ground, crest]);
   const deepest = Math.max(0, ...inView.map(({ drop }) => drop));
   const [least, most] = all ? [-Infinity, Infinity] : [level - deepest - UNDER_WATER, level + freeboard + OVER_FREEBOARD];
   const kept = values.map((value) => Math.min(Math.max(value, least), most));
@@ -54,7 +57,7 @@ export function heightsInView(edge: Edge, level: number, freeboard: number, view
 
 /** Where things lie in a strip of that size. */
 export function frameOf({ width, height, view, heights }: Pick<StripModel, "width" | "height" | "view" | "heights">): StripFrame {
-  const narrow = width < 640;
+  const narrow = width < NARROW;
   const box: Box = { left: narrow ? 62 : 92, right: width - (narrow ? 104 : 186), top: 24, bottom: height - BAND - 32 };
   return {
     box,
@@ -63,8 +66,8 @@ export function frameOf({ width, height, view, heights }: Pick<StripModel, "widt
   };
 }
 
-/** The whole drawing; `shows` is told which low spot was pressed. */
-export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightHand, shows: (spot: Spot) => void): SVGTemplateResult {
+/** The whole drawing with the names of its lines; `shows` is told which low spot was pressed. */
+export function stripPicture(model: StripModel, frame: StripFrame, named: readonly LineName[], hand: HeightHand, shows: (spot: Spot) => void): SVGTemplateResult {
   const { box, across, up } = frame;
   const { edge, level, freeboard, waterLine, width } = model;
   const inView = piece(edge, model.view);
@@ -72,12 +75,12 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
   const line = (height: (place: EdgePlace) => number) => pathOf(inView.map((place) => at([place.station, height(place)])));
   const areas = (upper: (place: EdgePlace) => number, lower: (place: EdgePlace) => number) =>
     areasBetween(inView, upper, lower).map((area) => pathOf(area.map(at), true)).join("");
-  const rim = (place: EdgePlace): number => place.rim;
+  const crest = (place: EdgePlace): number => place.crest;
   const ground = (place: EdgePlace): number => place.ground;
   const water = steps(inView, level, at);
   const wanted = steps(inView, level + freeboard, at);
   const under = (pixelsDown: number): string => pathOf(water.map(([x, y]) => [x, y + pixelsDown] as const));
-  const bank = `${line(rim)}L${pixels(box.right)} ${box.bottom}L${pixels(box.left)} ${box.bottom}Z`;
+  const bank = `${line(crest)}L${pixels(box.right)} ${box.bottom}L${pixels(box.left)} ${box.bottom}Z`;
   return svg`
     ${hatches("strip")}
     <defs><clipPath id="strip-clip"><rect x=${box.left} y=${box.top - 24} width=${box.right - box.left} height=${box.bottom - box.top + 24} /></clipPath></defs>
@@ -85,16 +88,17 @@ export function stripPicture(model: StripModel, frame: StripFrame, hand: HeightH
     <g clip-path="url(#strip-clip)">
       <path class="bank" d=${bank} />
       <path class="water" d=${`${pathOf(water)}L${pixels(box.right)} ${box.bottom}L${pixels(box.left)} ${box.bottom}Z`} />
-      <path fill="url(#strip-dig)" d=${areas(ground, rim)} />
-      <path fill="url(#strip-raise)" d=${areas(rim, ground)} />
-      <path fill="url(#strip-low)" d=${areas(({ drop }) => level + freeboard - drop, rim)} />
+      <path fill="url(#strip-dig)" d=${areas(ground, crest)} />
+      <path fill="url(#strip-raise)" d=${areas(crest, ground)} />
+      <path fill="url(#strip-low)" d=${areas((place) => (place.opening ? place.rim : level + freeboard - place.drop), ({ rim }) => rim)} />
       <path class="ground-line" d=${line(ground)} />
-      <path class="rim-line" d=${line(rim)} />
+      <path class="cut-face" data-testid="strip-cut-face" d=${cutFaces(inView, frame)} />
+      <path class="rim-line" d=${line(crest)} />
       <path class="water-lining" d=${under(5) + under(9)} />
       <path class="water-line" d=${pathOf(water)} />
       <path class="freeboard-line" d=${pathOf(wanted)} />
       ${waterBelow(inView, frame)} ${stoneTop(inView, frame)} ${linerEdge(inView, frame)}
-      ${names(inView, frame)}
+      ${named.map(({ text, kind, x, y }) => svg`<text class="line-name ${kind}" x=${pixels(x)} y=${pixels(y)}>${text}</text>`)}
       ${flags(model, frame, shows)}
     </g>
     ${bands(model, frame)}
@@ -128,6 +132,20 @@ function stoneTop(inView: readonly EdgePlace[], { across, up }: StripFrame): SVG
   return svg`<path class="stone-top" data-testid="strip-stone-top" d=${drawn.map((run) => pathOf(run)).join("")} />`;
 }
 
+/** Short strokes on the crest wherever a cut face rises on behind it. */
+function cutFaces(inView: readonly EdgePlace[], { box, across, up }: StripFrame): string {
+  let last = -Infinity;
+  return inView
+    .filter(hasFace)
+    .flatMap(({ station, crest }) => {
+      const x = pixelOf(across, station);
+      if (x - last < STROKE_APART) return [];
+      last = x;
+      return [`M${pixels(x)} ${pixels(Math.min(pixelOf(up, crest), box.bottom))}v-7`];
+    })
+    .join("");
+}
+
 /** Where the liner ends along the shore; it must stay over the water all round. */
 function linerEdge(inView: readonly EdgePlace[], { across, up }: StripFrame): SVGTemplateResult {
   const known = inView.flatMap(({ station, linerEdge: height }) => (height === null ? [] : [[pixelOf(across, station), pixelOf(up, height)] as const]));
@@ -144,8 +162,10 @@ function steps(inView: readonly EdgePlace[], height: number, at: (corner: Corner
   });
 }
 
-/** Words of a spot: what is missing, and where. */
+/** Words of a spot: what is missing, or what opens, and where. */
 export function spotWords(spot: Spot, level: number): string {
+  const { opening } = spot.lowest;
+  if (opening && isOpen(spot)) return say(`shore.${opening.kind}`, { name: opening.name, over: overText(spot, level), station: stationText(spot.lowest.station) });
   return say(`shore.${spot.kind}`, {
     short: format(spot.short, "length", units.value),
     over: format(Math.max(level - spot.lowest.drop - spot.lowest.rim, 0), "length", units.value),
@@ -154,7 +174,23 @@ export function spotWords(spot: Spot, level: number): string {
   });
 }
 
-/** The spots that carry a flag: low ones first, then ground to be raised where the bank itself is good. */
+function isOpen({ kind }: Spot): boolean {
+  return kind === "mouth" || kind === "overflow";
+}
+
+/** How far the rim of a spot stands over its water. */
+function overText({ lowest }: Spot, level: number): string {
+  return format(Math.max(lowest.rim - level + lowest.drop, 0), "length", units.value);
+}
+
+/** The few words beside a flag. */
+function flagWords(spot: Spot, level: number): string {
+  const { opening } = spot.lowest;
+  if (opening && isOpen(spot)) return say(`shore.${opening.kind}Short`, { name: opening.name, over: overText(spot, level) });
+  return say(spot.kind === "raise" ? "shore.raiseShort" : "shore.lowShort", { short: format(spot.short, "length", units.value) });
+}
+
+/** The spots that carry a letter: low ones first, then ground to be raised where the bank itself is good. */
 export function flagged({ edge, level, freeboard }: Pick<StripModel, "edge" | "level" | "freeboard">): Spot[] {
   return [...lowSpots(edge, level, freeboard), ...raisedSpots(edge, level, freeboard)].slice(0, FLAGS_SHOWN);
 }
@@ -168,13 +204,14 @@ export function bankName(job: Job, bankType: string | null, isBank = false): str
 /** What stands at the mark, in one line. */
 export function readingAt(model: Pick<StripModel, "edge" | "level" | "waterLine" | "freeboard">, station: number): string {
   const place = placeAt(model.edge, station);
-  const spare = place.rim - model.level + place.drop - model.freeboard;
-  return say("shore.reading", {
+  const spare = place.crest - model.level + place.drop - model.freeboard;
+  const reading = say("shore.reading", {
     station: stationText(station),
     ground: heightText(place.ground, model.waterLine),
-    rim: heightText(place.rim, model.waterLine),
+    rim: heightText(place.crest, model.waterLine),
     spare: formatChange(spare, "length", units.value),
   });
+  return hasFace(place) ? `${reading} · ${say("shore.face")}` : reading;
 }
 
 /** Names and values by which the two lines are taken hold of. */
@@ -195,7 +232,7 @@ function grips(model: StripModel, { box, up }: StripFrame, hand: HeightHand, wid
   const own = gripsOf(model);
   const ys = own.map(({ height }) => pixelOf(up, height));
   const labels = spread(ys, 28);
-  const named = (one: { name: string; text: string }): string => (width < 640 ? one.text : `${one.name} ${one.text}`);
+  const named = (one: { name: string; text: string }): string => (width < NARROW ? one.text : `${one.name} ${one.text}`);
   const shown = own.map((one, at): ShownGrip => ({ ...one, label: named(one), y: ys[at] as number, labelY: labels[at] as number }));
   return svg`<g>${shown.map((one) => gripHandle(box, width, up, hand, one))}</g>`;
 }
@@ -205,50 +242,55 @@ function piece(edge: Edge, view: Span): EdgePlace[] {
   return [placeAt(edge, view[0]), ...inner, placeAt(edge, view[1])];
 }
 
-/** Every line named on itself, the names clear of each other. */
-function names(inView: readonly EdgePlace[], { box, across, up }: StripFrame): SVGTemplateResult {
-  const line = (word: Word, kind: string, height: (place: EdgePlace) => number | null): NamedLine => ({
-    text: say(word),
-    kind,
-    points: inView.flatMap((place) => (height(place) === null ? [] : [[pixelOf(across, place.station), pixelOf(up, height(place) as number)] as const])),
-  });
-  const named = lineNames(
-    [
-      line("shore.rim", "rim", ({ rim }) => rim),
-      line("shore.ground", "ground", ({ ground }) => ground),
-      line("strip.linerEdge", "", ({ linerEdge: height }) => height),
-      line("shore.stoneTop", "stone-name", ({ stoneTop: height }) => height),
-      line("groundwater.line.water", "water-name", ({ below }) => below),
-    ],
-    box,
-  );
-  return svg`${named.map(({ text, kind, x, y }) => svg`<text class="line-name ${kind}" x=${pixels(x)} y=${pixels(y)}>${text}</text>`)}`;
+/** A line and how it is drawn, for the key under a strip that has no room for its name. */
+export interface KeyLine {
+  readonly text: string;
+  readonly drawn: string;
 }
 
-/** Whether another flag stands where the words of a flag would be written. */
-function isInTheWay(away: number, toLeft: boolean): boolean {
-  return toLeft ? away > -110 && away < 8 : away > -20 && away < 110;
+/** Every line named on itself, the names clear of each other; on a narrow strip what has no room goes into the key. */
+export function namesOf(model: StripModel, { box, across, up }: StripFrame): { named: LineName[]; key: KeyLine[] } {
+  const inView = piece(model.edge, model.view);
+  const line = (word: Word, kind: string, drawn: string, height: (place: EdgePlace) => number | null): NamedLine & KeyLine => ({
+    text: say(word),
+    kind,
+    drawn,
+    points: inView.flatMap((place) => (height(place) === null ? [] : [[pixelOf(across, place.station), pixelOf(up, height(place) as number)] as const])),
+  });
+  const lines = [
+    line("shore.rim", "rim", "rim-line", ({ crest }) => crest),
+    line("shore.ground", "ground", "ground-line", ({ ground }) => ground),
+    line("strip.linerEdge", "", "liner-edge", ({ linerEdge: height }) => height),
+    line("shore.stoneTop", "stone-name", "stone-top", ({ stoneTop: height }) => height),
+    line("groundwater.line.water", "water-name", "groundwater-line", ({ below }) => below),
+    line("shore.face", "", "cut-face", (place) => (hasFace(place) ? place.crest : null)),
+  ];
+  const narrow = model.width < NARROW;
+  const named = lineNames(lines, box, narrow);
+  const key = narrow ? lines.filter(({ text, points }) => points.length > 1 && !named.some((one) => one.text === text)) : [];
+  return { named, key };
 }
 
 function flags(model: StripModel, { box, across, up }: StripFrame, shows: (spot: Spot) => void): SVGTemplateResult {
-  const spots = flagged(model);
-  return svg`${spots.map((spot, at) => {
-    const x = pixelOf(across, spot.lowest.station);
-    if (x < box.left || x > box.right) return nothing;
+  const lettered = flagged(model).map((spot, at) => ({ spot, letter: letterOf(at) }));
+  const open = openSpots(model.edge, model.level, model.freeboard).map((spot) => ({ spot, letter: "" }));
+  const shown = [...lettered, ...open]
+    .map((flag) => ({ ...flag, x: pixelOf(across, flag.spot.lowest.station), words: flagWords(flag.spot, model.level) }))
+    .filter(({ x }) => x >= box.left && x <= box.right);
+  const places = flagPlaces(shown, box);
+  return svg`${shown.map(({ spot, letter, x, words: short }, at) => {
+    const place = places[at];
+    if (!place) return nothing;
     const y = Math.min(pixelOf(up, spot.kind === "raise" ? spot.lowest.ground : spot.lowest.rim), box.bottom);
     const words = spotWords(spot, model.level);
-    const short = say(spot.kind === "raise" ? "shore.raiseShort" : "shore.lowShort", { short: format(spot.short, "length", units.value) });
-    const toLeft = x > box.right - 110;
-    const crowded = spots.some((other) => other !== spot && isInTheWay(pixelOf(across, other.lowest.station) - x, toLeft));
-    return svg`<g class="flag ${spot.kind}" role="button" tabindex="0" aria-label=${`${at + 1} ${short}: ${words}`} data-testid="spot-${spot.kind}"
+    return svg`<g class="flag ${spot.kind}" role="button" tabindex="0" aria-label=${letter ? `${letter} ${short}: ${words}` : words} data-testid="spot-${spot.kind}"
         @click=${() => shows(spot)} @pointerdown=${(event: Event) => event.stopPropagation()}
         @keydown=${(event: KeyboardEvent) => { if (event.key === "Enter" || event.key === " ") { event.preventDefault(); shows(spot); } }}>
       <title>${words}</title>
       <path class="pole" d="M${pixels(x)} ${pixels(y)}V${box.top - 22}" />
-      <path class="cloth" d="M${pixels(x)} ${box.top - 22}h18v16h-18z" />
-      <text class="number" x=${pixels(x + 9)} y=${box.top - 10} text-anchor="middle">${at + 1}</text>
-      ${crowded ? nothing : svg`<text class="words" x=${pixels(toLeft ? x - 5 : x + 22)} y=${box.top - 10}
-        text-anchor=${toLeft ? "end" : "start"}>${short}</text>`}
+      <path class="cloth" d="M${pixels(place.cloth)} ${box.top - 22}h${CLOTH}v16h-${CLOTH}z" />
+      <text class="number" x=${pixels(place.cloth + CLOTH / 2)} y=${box.top - 10} text-anchor="middle">${letter}</text>
+      ${place.words ? svg`<text class="words" x=${pixels(place.words.x)} y=${box.top - 10} text-anchor=${place.words.anchor}>${short}</text>` : nothing}
     </g>`;
   })}`;
 }
@@ -307,7 +349,7 @@ function markLine(model: StripModel, { box, across, up }: StripFrame, station: n
   const lines = inLines(readingAt(model, station), (right ? x - box.left : box.right - x) - 8);
   return svg`<g class="mark" data-testid="strip-mark" aria-hidden="true">
     <path d="M${pixels(x)} ${box.top}V${box.bottom + 6 + BAND}" />
-    <circle cx=${pixels(x)} cy=${pixels(pixelOf(up, place.rim))} r="4" />
+    <circle cx=${pixels(x)} cy=${pixels(pixelOf(up, place.crest))} r="4" />
     ${lines.map((words, at) => svg`<text class="reading" x=${pixels(right ? x - 8 : x + 8)} y=${box.top + 12 + 15 * at} text-anchor=${right ? "end" : "start"}>${words}</text>`)}
   </g>`;
 }

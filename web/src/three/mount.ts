@@ -340,7 +340,7 @@ class RoundView {
         <div class="round-stage" tabindex="0" role="application" aria-label=${from ? say("three.headPicture", { name: from.name }) : say("three.picture")} data-testid="round" data-seat=${from?.id ?? nothing}
           @keydown=${this.key} @pointerdown=${hands.press} @pointermove=${hands.move} @pointerup=${hands.drop} @pointercancel=${hands.drop}
           @wheel=${hands.wheel}><div class="canvas-place"></div>${surface ? nothing : html`<p class="view-none">${say("three.none")}</p>`}</div>
-        ${from && job ? toldOf(this.session, job, from) : nothing}
+        ${from && job ? toldOf(this.session, job, from, this.fields.of("views").value?.field ?? null) : nothing}
       </div>
       <p class="view-says">${surface ? this.summary(surface, from) : ""}</p>
     </section>`;

@@ -1,23 +1,25 @@
 /** What the model says of the seat from which is looked, beside the picture. */
 
 import { html, nothing } from "lit";
+import type { Field } from "../api/frame";
 import type { Job } from "../api/types";
 import { shown } from "../format/shown";
 import { say } from "../format/words";
 import { figureButton } from "../panels/figures";
 import type { Template } from "../panels/view";
+import { fallName, fallsWords, sharePath } from "../plan/seen-falls";
 import { fallsOf, streamsOf } from "../plan/streams";
 import type { Session } from "../state/session";
 import type { Spot } from "./seats";
 
 /** Numbers of a seat as they stand now. */
-export function toldOf(session: Session, job: Job, spot: Spot): Template {
+export function toldOf(session: Session, job: Job, spot: Spot, views: Field | null): Template {
   const path = `shape.views.seats.${spot.id}`;
   const figures = session.figures.value;
   const falls = streamsOf(job).flatMap(fallsOf);
-  const line = (name: string, words: string, kind: string, after = ""): Template => {
-    const value = figures[`${path}.${name}`];
-    return value === undefined ? nothing : html`<div class="line"><dt>${words}</dt><dd>${figureButton(session, `${path}.${name}`, words, kind, value)}${after}</dd></div>`;
+  const line = (place: string, words: string, kind: string, after = ""): Template => {
+    const value = figures[place];
+    return value === undefined ? nothing : html`<div class="line"><dt>${words}</dt><dd>${figureButton(session, place, words, kind, value)}${after}</dd></div>`;
   };
   return html`<section class="round-told" data-testid="seat-told" aria-label=${say("three.seenFrom", { name: spot.name })}>
     <h3>${spot.name}</h3>
@@ -25,9 +27,9 @@ export function toldOf(session: Session, job: Job, spot: Spot): Template {
     ${figures[`${path}.share`] === undefined
       ? html`<p class="view-note">${say("three.notTold")}</p>`
       : html`<dl class="lines">
-          ${line("share", say("three.waterSeen"), "ratio")}
-          ${falls.length > 0 ? line("falls_seen", say("three.fallsSeen"), "count", ` ${say("three.ofAll", { count: falls.length })}`) : nothing}
-          ${falls.map(({ body, at }) => line(`falls.${body}-${at + 1}.share`, say("three.fall", { number: at + 1, body: job.shape.bodies?.[body]?.name || body }), "ratio"))}
+          ${line(`${path}.share`, say("three.waterSeen"), "ratio")}
+          ${falls.length > 0 ? line(`${path}.falls_seen`, fallsWords(views), "count", ` ${say("three.ofAll", { count: falls.length })}`) : nothing}
+          ${falls.map((fall) => line(sharePath(spot.id, fall), fallName(job, fall), "ratio"))}
         </dl>`}
   </section>`;
 }

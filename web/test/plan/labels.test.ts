@@ -26,6 +26,19 @@ describe("the words of the plan", () => {
     expect(placed([words("one", 0)], [], 0.6).sides.size).toBe(0);
   });
 
+  test("are written in more lines only where they have no room in fewer, and stand clear below and above", () => {
+    const long = { ...words("seat", 0, 0, ["right", "below"]), lines: ["Bench", "sees 62 %, 1 of 2 falls"], folded: ["Bench", "sees 62 %", "1 of 2 falls"] };
+    const atPixel = (across: number, down: number) => ({ point: [across / 100, -down / 100] as const, box: MARK_BOX });
+    const [far, beside, under] = [atPixel(120, 0), atPixel(30, 0), atPixel(-60, 24)];
+
+    expect([...placed([long], [], 0.01).folded]).toEqual([]);
+    const folded = placed([long], [far, under], 0.01);
+    expect([folded.sides.get("seat"), folded.folded.has("seat")]).toEqual(["right", true]);
+    const below = placed([long], [beside, under], 0.01);
+    expect([below.sides.get("seat"), below.folded.has("seat")]).toEqual(["below", true]);
+    expect(below.taken.at(-1)?.box).toMatchObject({ top: 10, bottom: 10 + 3 * 14 });
+  });
+
   test("no two that are placed lie over one another, at any scale", () => {
     const many = Array.from({ length: 40 }, (_, at) => words(`w${at}`, (at * 7.3) % 31, (at * 3.1) % 17, ["below", "above", "right", "left"]));
     for (const resolution of [0.02, 0.1, 0.3, 0.5]) {

@@ -12,6 +12,7 @@ import { boardsIn, boardsOf, seatWords } from "../../src/plan/layers/built";
 import { reachedRuns } from "../../src/plan/layers/reach";
 import { maskOf } from "../../src/plan/masks";
 import { reachesOf, sidesOf } from "../../src/plan/reaches";
+import { bestFall, fallName, fallsWords, shortFallName, sharePath } from "../../src/plan/seen-falls";
 import { type Edge, edgesOf, lowSpots, reachedSpans } from "../../src/strip/edge";
 import { facesOf } from "../../src/three/built";
 import { smallJob } from "./fake-hand";
@@ -44,11 +45,26 @@ test("a seat is told with the share of the water and the falls that it sees", ()
   const built = { kind: "seat", id: "bench", row: { name: "Bench" }, place: { at: "point", east: 0, north: 0 } } as never;
   const views = (falls: number, seen = 1, best = 0.5): Kept => kept([5, 6, 101, 0.624, seen, falls, best], { ids: ["bench"], columns: ["east", "north", "elevation", "share", "falls_seen", "falls", "best_fall"] });
 
-  expect(seatWords(built, views(2))).toBe("Bench\nsees 62 %, 1 of 2 falls");
-  expect(seatWords(built, views(2, 0, 0.21))).toBe("Bench\nsees 62 %, 21 % of a fall");
-  expect(seatWords(built, views(2, 0, 0))).toBe("Bench\nsees 62 %, 0 of 2 falls");
-  expect(seatWords(built, views(0))).toBe("Bench\nsees 62 %");
-  expect(seatWords(built, null)).toBe("Bench");
+  expect(seatWords(built, views(2))).toEqual(["Bench", "sees 62 %", "1 of 2 falls"]);
+  expect(seatWords(built, views(2, 0, 0.21))).toEqual(["Bench", "sees 62 %", "21 % of a fall"]);
+  expect(seatWords(built, views(2, 0, 0.21), "Upper fall")).toEqual(["Bench", "sees 62 %", "21 % of Upper fall"]);
+  expect(seatWords(built, views(2, 0, 0))).toEqual(["Bench", "sees 62 %", "0 of 2 falls"]);
+  expect(seatWords(built, views(0))).toEqual(["Bench", "sees 62 %"]);
+  expect(seatWords(built, null)).toEqual(["Bench"]);
+});
+
+test("a fall is called what the list of stone calls it, else by its number, and the model says what share of it counts", () => {
+  const outline = { form: "corridor", curve: { pegs: [0, 5, 10].map((east, at) => ({ id: `p${at}`, east, north: 0 })) }, widths: [1, 1, 1], steps: [{ distance: 3, drop: 0.4 }, { distance: 7, drop: 0.3 }] };
+  const job = { ...smallJob(), shape: { bodies: { brook: { name: "The brook", outline } } }, stone: { falls: { lower: { body: "brook", step: 1, width: 1, name: "Lower fall, 18 in" } } } } as unknown as Job;
+  const [first, second] = [{ body: "brook", at: 0 }, { body: "brook", at: 1 }];
+  const share = (one: number, other: number) => ({ [sharePath("bench", first)]: one, [sharePath("bench", second)]: other });
+
+  expect([fallName(job, first), fallName(job, second)]).toEqual(["Fall 1 of The brook", "Lower fall, 18 in"]);
+  expect([shortFallName(job, first), shortFallName(job, second)]).toEqual(["fall 1", "Lower fall"]);
+  expect(bestFall(job, "bench", share(0.1, 0.3))?.at).toBe(1);
+  expect(bestFall(job, "bench", share(0.3, 0.1))?.at).toBe(0);
+  expect(fallsWords(kept([0.25, 0.4], { columns: ["share", "counts_from"] }).field)).toBe("Falls in sight: 40 % or more of one");
+  expect(fallsWords(null)).toBe("Falls in sight");
 });
 
 test("a reach of a stream has a left and a right bank, both downstream", () => {

@@ -85,7 +85,7 @@ describe("drawing", () => {
     expect(shown).toHaveLength(1);
     expect(hand.job.shape.bodies?.["stream_1"]).toMatchObject({ role: "stream", outline: { form: "corridor", widths: [0.8, 0.8] } });
     expect(hand.selection).toMatchObject({ kind: "peg", id: "p1", body: "stream_1" });
-    expect(hand.labels).toEqual(["draw stream_1"]);
+    expect(hand.labels).toEqual(["draw stream 1"]);
   });
 
   test("a fall goes where the stream is pressed, in the order of the water, and nowhere else", () => {

@@ -23,9 +23,7 @@ from pondwright.geometry.flood import basin
 from pondwright.geometry.grid import Grid
 from pondwright.geometry.volume import area_beyond, stage_storage, triangles_touching
 from pondwright.rooms.shape.profile import Profile, Wall, depth_at
-
-SAME_LEVEL: Length = 1e-5
-"""Levels nearer than that are one row of a table. [m]"""
+from pondwright.rooms.shape.storage import SAME_LEVEL
 
 
 @dataclass(frozen=True, slots=True, eq=False)

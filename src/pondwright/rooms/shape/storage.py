@@ -27,6 +27,9 @@ from pondwright.geometry.window import NOWHERE, Window, changed, joined, nodes_i
 CURVE_LEVELS = 64
 """Evenly spaced levels of a curve, from the lowest ground to the lip."""
 
+SAME_LEVEL: Length = 1e-5
+"""Levels nearer to one another are one. [m]"""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Storage:
@@ -125,6 +128,41 @@ def storage(
         mask=own.mask,
         sums=sums,
     )
+
+
+def shore_areas(levels: Elevations, areas: Areas, level: Elevation, area: Area) -> Areas:
+    """Areas of the water by level, with that within its shore at its own level.
+
+    Parameters
+    ----------
+    levels, areas : (n,) arrays     As the surface of the ground on a grid has them. [m], [m²]
+    level : Elevation               Own level of the water. [m]
+    area : Area                     Within its shore. [m²], >= 0
+
+    Returns
+    -------
+    (n,) array                      [m²]
+
+    Notes
+    -----
+    On a grid an upright edge leans over a cell: the ground tells some water outside the shore, at levels
+    between the foot of that edge and its head.  Below its own level no water reaches beyond its shore, and
+    above it none draws back from it.  The volume needs none of this: the lean takes from it what it gives.
+
+    Examples
+    --------
+    >>> levels, areas = np.array([-0.5, -0.1, 0.0, 0.2]), np.array([60.0, 101.0, 103.0, 110.0])
+    >>> shore_areas(levels, areas, 0.0, 100.0).tolist()
+    [60.0, 100.0, 100.0, 110.0]
+
+    hand
+
+    References
+    ----------
+    .. [1] Derived: water stands within its shore at its level.
+    """
+    beside = np.where(levels < level, np.minimum(areas, area), np.maximum(areas, area))
+    return np.where(np.abs(levels - level) < SAME_LEVEL, area, beside)
 
 
 def _around(own: Basin, z: Elevations, grid: Grid) -> tuple[int, Elevations, Mask, Grid]:

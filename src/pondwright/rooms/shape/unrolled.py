@@ -27,12 +27,33 @@ LOOKS = 7
 
 @dataclass(frozen=True, slots=True, eq=False)
 class UnrolledShore:
-    """The edge by stations: chainage from the first peg, place, existing ground, top of the bank."""
+    """The edge by stations: chainage from the first peg, place, existing ground, top of the bank.
+
+    `outer` is the place of the outer edge of the bank, straight out from `points`.
+    """
 
     station: Lengths
     points: Lengths
+    outer: Lengths
     ground: Elevations
     rim: Elevations
+
+    def crest(self, water: Elevations, freeboard: Length) -> Elevations:
+        """Top of the bank that is built: no higher than the freeboard asks, also where a cut face rises on.
+
+        Parameters
+        ----------
+        water : (m,) array of Elevation
+            At rest beside each station. [m]
+        freeboard : Length
+            Of the bank. [m], >= 0
+
+        Returns
+        -------
+        (m,) array of Elevation
+            [m]
+        """
+        return np.minimum(self.rim, water + freeboard)
 
 
 def unrolled_shore(
@@ -84,6 +105,7 @@ def unrolled_shore(
     return UnrolledShore(
         station=np.concatenate([[0.0], np.cumsum(lengths)[:-1]]),
         points=points,
+        outer=inside[-1],
         ground=surface_at(ground, grid, points),
         rim=heights.max(axis=0),
     )

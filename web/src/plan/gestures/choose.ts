@@ -2,7 +2,7 @@
 
 import { pointer } from "../../state/ops";
 import type { Selection } from "../../state/session";
-import { OUTER } from "../rings";
+import { OUTER, calledBy } from "../rings";
 import { say } from "../say";
 import { distance } from "../plane";
 import { type Answer, type Gesture, type Key, NOTHING, type Touch, type World, target } from "./gesture";
@@ -223,7 +223,7 @@ export function removed(world: World): Answer {
   if (!selection || !path) return NOTHING;
   const used = Object.values(job.site.lines ?? {}).some((line) => line.shots?.includes(selection.id));
   if (selection.kind === "shot" && used) return { says: say("plan.shotInLine", { id: selection.id }) };
-  return { commit: { label: say("plan.label.remove", { id: selection.id }), ops: [{ op: "remove", path }] }, selection: null };
+  return { commit: { label: say("plan.label.remove", { id: selection.kind === "shot" ? selection.id : job.site.things?.[selection.id]?.name || calledBy(selection.id) }), ops: [{ op: "remove", path }] }, selection: null };
 }
 
 function pathOf({ kind, id, body, ring }: Selection): string | null {

@@ -6,7 +6,7 @@ import { type Op, pointer } from "../../state/ops";
 import { type Signal, signal } from "../../state/signal";
 import { FIRST_HEIGHT, builtPath, isArea, isPoint, newWay } from "../built";
 import { distance } from "../plane";
-import { curveThrough, freeId, json } from "../rings";
+import { calledBy, curveThrough, freeId, json } from "../rings";
 import { say } from "../say";
 import { reach, snapped } from "../snap";
 import { FIRST_DROP, FIRST_WIDTH, addFallOps, newStream, streamAt, streamLine } from "../streams";
@@ -42,8 +42,8 @@ abstract class DrawRow extends Path {
 
   protected made(): Answer {
     const id = this.id();
-    const commit = { label: say("plan.label.shoreline", { id }), ops: [this.op()] };
-    return { commit, sketch: null, mark: null, done: true, ...this.chosen(id), says: say("plan.drawn", { id }) };
+    const commit = { label: say("plan.label.shoreline", { id: calledBy(id) }), ops: [this.op()] };
+    return { commit, sketch: null, mark: null, done: true, ...this.chosen(id), says: say("plan.drawn", { id: calledBy(id) }) };
   }
 
   protected id(): string {
@@ -219,8 +219,8 @@ export class PutSeat implements Gesture {
 export function seatTo([east, north]: SitePoint, { job }: World): Answer {
   const id = freeId("seat_", Object.keys(job.shape.seats ?? {}));
   const value = json({ kind: "seat", place: { at: "point", east, north } });
-  const commit = { label: say("plan.label.shoreline", { id }), ops: [{ op: "add" as const, path: builtPath("seat", id), value }] };
-  return { commit, selection: { kind: "seat", id, at: 0 }, mark: null, done: true, says: say("plan.drawn", { id }) };
+  const commit = { label: say("plan.label.shoreline", { id: calledBy(id) }), ops: [{ op: "add" as const, path: builtPath("seat", id), value }] };
+  return { commit, selection: { kind: "seat", id, at: 0 }, mark: null, done: true, says: say("plan.drawn", { id: calledBy(id) }) };
 }
 
 /** Put a fall at a typed distance along a stream. */

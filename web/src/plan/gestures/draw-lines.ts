@@ -6,7 +6,7 @@ import { pointer } from "../../state/ops";
 import { type Signal, signal } from "../../state/signal";
 import { shotPoint } from "../places";
 import { areaOf, bearing, distance, lengthOf } from "../plane";
-import { freeId } from "../rings";
+import { calledBy, freeId } from "../rings";
 import { say } from "../say";
 import { type Answer, type Touch, type World, target } from "./gesture";
 import { shotAt } from "./hit";
@@ -103,8 +103,8 @@ export class DrawBreakline extends Path {
     const id = freeId(`${kind}_`, Object.keys(world.job.site.lines ?? {}));
     const value = { kind, shots: [...this.shots] };
     this.shots.length = 0;
-    const commit = { label: say("plan.label.breakline", { id }), ops: [{ op: "add" as const, path: pointer("site", "lines", id), value }] };
-    return { commit, sketch: null, mark: null, done: true, says: say("plan.drawn", { id }) };
+    const commit = { label: say("plan.label.breakline", { id: calledBy(id) }), ops: [{ op: "add" as const, path: pointer("site", "lines", id), value }] };
+    return { commit, sketch: null, mark: null, done: true, says: say("plan.drawn", { id: calledBy(id) }) };
   }
 }
 

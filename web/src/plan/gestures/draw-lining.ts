@@ -7,7 +7,7 @@ import { type Signal, signal } from "../../state/signal";
 import { builtPath, linedOf } from "../built";
 import { placeThrough } from "../line-kinds";
 import { lengthOf } from "../plane";
-import { freeId, json } from "../rings";
+import { calledBy, freeId, json } from "../rings";
 import { say } from "../say";
 import type { Answer, World } from "./gesture";
 import { Path } from "./path";
@@ -37,7 +37,7 @@ abstract class LinedLine extends Path {
   protected made(): Answer {
     const id = freeId(`${this.tool}_`, this.taken);
     const value = json({ place: placeThrough(this.places, false), ...this.more() });
-    const commit = { label: say("plan.label.shoreline", { id }), ops: [{ op: "add" as const, path: builtPath(this.tool, id), value }] };
+    const commit = { label: say("plan.label.shoreline", { id: calledBy(id) }), ops: [{ op: "add" as const, path: builtPath(this.tool, id), value }] };
     return { commit, sketch: null, mark: null, done: true, selection: { kind: this.tool, id }, says: say("plan.fillTheBox") };
   }
 

@@ -2,7 +2,7 @@
 
 import type { SitePoint } from "../../geometry/types";
 import { type Op, pointer } from "../../state/ops";
-import { curveThrough, freeId, json } from "../rings";
+import { calledBy, curveThrough, freeId, json } from "../rings";
 import { say } from "../say";
 import type { Answer, Touch, World } from "./gesture";
 import type { Snapped } from "../snap";
@@ -26,8 +26,8 @@ export class DrawShoreline extends Path {
 
   protected made(world: World): Answer {
     const { id, op } = newBody(world, this.places);
-    const commit = { label: say("plan.label.shoreline", { id }), ops: [op] };
-    return { commit, sketch: null, mark: null, done: true, says: say("plan.drawn", { id }) };
+    const commit = { label: say("plan.label.shoreline", { id: calledBy(id) }), ops: [op] };
+    return { commit, sketch: null, mark: null, done: true, says: say("plan.drawn", { id: calledBy(id) }) };
   }
 }
 
@@ -61,9 +61,9 @@ export class DrawIsland extends Path {
   protected made(world: World): Answer {
     if (this.body === null) return {};
     const { id, op } = newIsland(world, this.body, this.places);
-    const commit = { label: say("plan.label.island", { id }), ops: [op] };
+    const commit = { label: say("plan.label.island", { id: calledBy(id) }), ops: [op] };
     const ring = { body: this.body, ring: id, curve: curveThrough(this.places), open: false };
-    return { commit, sketch: null, mark: null, done: true, selection: islandSelection(ring), says: say("plan.drawn", { id }) };
+    return { commit, sketch: null, mark: null, done: true, selection: islandSelection(ring), says: say("plan.drawn", { id: calledBy(id) }) };
   }
 }
 

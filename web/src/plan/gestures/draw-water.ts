@@ -8,7 +8,7 @@ import { type WaterKind, builtPath, nameOf, wateredOf } from "../built";
 import { placeThrough } from "../line-kinds";
 import { distance, nearestOnLine } from "../plane";
 import { drawnPlace } from "../places";
-import { freeId, json } from "../rings";
+import { calledBy, freeId, json } from "../rings";
 import { say } from "../say";
 import type { Snapped } from "../snap";
 import { reach } from "../snap";
@@ -63,7 +63,7 @@ export class DrawReading extends Path {
     const id = freeId(`${kind}_`, this.taken);
     const place = this.least === 1 ? placeThrough(this.places.slice(-1), false) : placeThrough(this.places, this.closed);
     const value = json({ kind, place, status: "existing" });
-    const commit = { label: say("plan.label.shoreline", { id }), ops: [{ op: "add" as const, path: builtPath("reading", id), value }] };
+    const commit = { label: say("plan.label.shoreline", { id: calledBy(id) }), ops: [{ op: "add" as const, path: builtPath("reading", id), value }] };
     return { commit, sketch: null, mark: null, done: true, selection: { kind: "reading", id }, says: say("plan.fillTheBox") };
   }
 }
@@ -94,8 +94,8 @@ export class DrawDrain extends Path {
   protected made(world: World): Answer {
     const id = freeId("drain_", this.taken);
     const into = this.into(world);
-    const commit = { label: say("plan.label.shoreline", { id }), ops: [this.op(world)] };
-    const says = into === null ? say("plan.drainNoEnd", { id }) : say("plan.drainEnds", { id, into });
+    const commit = { label: say("plan.label.shoreline", { id: calledBy(id) }), ops: [this.op(world)] };
+    const says = into === null ? say("plan.drainNoEnd", { id: calledBy(id) }) : say("plan.drainEnds", { id: calledBy(id), into: calledIn(world, into) });
     return { commit, sketch: null, mark: null, done: true, selection: { kind: "drain", id }, says };
   }
 
@@ -139,4 +139,9 @@ function nearestEnd({ job }: World, place: SitePoint, within: number, except: st
 
 function rowsOf({ job }: World, kind: WaterKind): readonly string[] {
   return wateredOf(job).filter((row) => row.kind === kind).map(({ id }) => id);
+}
+
+function calledIn({ job }: World, id: string): string {
+  const found = wateredOf(job).find((one) => one.id === id);
+  return (found?.row as { readonly name?: string } | undefined)?.name || calledBy(id);
 }

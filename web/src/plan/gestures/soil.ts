@@ -4,7 +4,7 @@ import { say as sayWord } from "../../format/words";
 import type { SitePoint } from "../../geometry/types";
 import { type Op, pointer } from "../../state/ops";
 import { distance, nearestOnLine } from "../plane";
-import { freeId, json } from "../rings";
+import { calledBy, freeId, json } from "../rings";
 import { say } from "../say";
 import { type SoilPlace, middleOfPlace, pathOfSoil, pileRow, soilOps } from "../soil-places";
 import type { Answer, Touch, World } from "./gesture";
@@ -25,8 +25,8 @@ export class DrawPile extends Path {
 
   protected made({ job }: World): Answer {
     const id = freeId("pile_", Object.keys(job.earth?.piles ?? {}));
-    const commit = { label: say("plan.label.pile", { id }), ops: [{ op: "add" as const, path: pathOfSoil("pile", id), value: pileRow(this.places) }] };
-    return { commit, sketch: null, mark: null, done: true, selection: { kind: "pile", id }, says: say("plan.drawn", { id }) };
+    const commit = { label: say("plan.label.pile", { id: calledBy(id) }), ops: [{ op: "add" as const, path: pathOfSoil("pile", id), value: pileRow(this.places) }] };
+    return { commit, sketch: null, mark: null, done: true, selection: { kind: "pile", id }, says: say("plan.drawn", { id: calledBy(id) }) };
   }
 }
 

@@ -18,14 +18,15 @@ import { units } from "../../state/settings";
 import { type Built, FIRST_WIDTHS, builtOf, gatesOn, nameOf, percent, pointsOf } from "../built";
 import type { Kept } from "../fields";
 import { FONT, type LineName, colour, faded, fill, halo, inkOf, pen } from "../ink";
-import { type WordsOfPlan, middleAlong, straightest } from "../labels";
+import { LINE, type WordsOfPlan, middleAlong, straightest } from "../labels";
 import { drawnPlace } from "../places";
 import { redraw } from "../redraw";
 import { say } from "../say";
+import { bestFall, shortFallName } from "../seen-falls";
 import { type Desk, type PlanLayer, jobOf } from "./layer";
 import { type SignName, sign } from "./signs";
 import { lineFeature, plain, pointFeature, polygonFeature } from "./vectors";
-import { SEAT_GAP, setAt } from "./words";
+import { SEAT_GAP, inTwoLines, setAt } from "./words";
 
 /** Boards of a bridge and treads of a flight of steps: so far from one another on the ground, and on the screen at least. */
 const ACROSS: Readonly<Partial<Record<WayKind, readonly [metres: number, pixels: number]>>> = { bridge: [0.3, 7], deck: [0.3, 7], steps: [0.35, 9] };
@@ -48,11 +49,13 @@ export function builtLayer(desk: Desk): PlanLayer {
       on: desk.shown.layers.ways.value,
       units: units.value,
       written: desk.words.value,
+      figures: desk.session.figures.value,
     }),
-    ({ job, selection, views, on, written }) => {
+    ({ job, selection, views, on, written, figures }) => {
       words = written;
       source.clear(true);
-      if (job && on) for (const built of builtOf(job)) source.addFeatures(featuresOf(job, built, selection, views));
+      const told = (built: Built): string[] => (job && built.kind === "seat" ? seatWords(built, views, bestName(job, built, figures)) : [nameOf(built)]);
+      if (job && on) for (const built of builtOf(job)) source.addFeatures(featuresOf(job, built, selection, told));
       if (job) source.addFeatures(lowSpots(job, selection));
       layer.changed();
     },
@@ -66,13 +69,13 @@ export function builtLayer(desk: Desk): PlanLayer {
   };
 }
 
-function featuresOf(job: Job, built: Built, selection: Selection | null, views: Kept | null): Feature[] {
+function featuresOf(job: Job, built: Built, selection: Selection | null, told: (built: Built) => string[]): Feature[] {
   const drawn = drawnPlace(job, built.place);
   if (drawn === null) return [];
   const isChosen = selection?.kind === built.kind && selection.id === built.id;
   const values = { chosen: isChosen, key: `${built.kind}:${built.id}`, kind: built.kind === "way" ? (built.row as Way).kind : built.kind, name: nameOf(built), zIndex: built.kind === "seat" ? 4 : 1 };
   const handles = isChosen && drawn.as !== "point" ? pointsOf(built).map((point, at) => pointFeature(point, { as: "handle", chosen: selection.at === at })) : [];
-  if (drawn.as === "point") return [...aim(built, drawn.point), pointFeature(drawn.point, { ...values, as: "mark", sign: built.kind === "seat" ? ((built.row as Seat).kind ?? "seat") : "light", words: built.kind === "seat" ? seatWords(built, views) : values.name })];
+  if (drawn.as === "point") return [...aim(built, drawn.point), pointFeature(drawn.point, { ...values, as: "mark", sign: built.kind === "seat" ? ((built.row as Seat).kind ?? "seat") : "light", words: told(built) })];
   const width = built.kind === "way" ? ((built.row as Way).width ?? FIRST_WIDTHS[(built.row as Way).kind]) : 0;
   const gates = built.kind === "way" ? ((built.row as Way).gates ?? []) : [];
   const shape = drawn.as === "line" ? lineFeature(drawn.line, { ...values, as: "line", width, gates }) : polygonFeature([drawn.ring], { ...values, as: "area" });
@@ -91,17 +94,22 @@ function lowSpots(job: Job, selection: Selection | null): Feature[] {
   );
 }
 
-/** Name of a seat, and under it what is seen from there, as the newest answer tells. */
-export function seatWords(built: Built, views: Kept | null): string {
+function bestName(job: Job, { id }: Built, figures: Readonly<Record<string, number>>): string | null {
+  const best = bestFall(job, id, figures);
+  return best && shortFallName(job, best);
+}
+
+/** Name of a seat, and under it what is seen from there, as the newest answer tells; the fall of which most is seen by its name. */
+export function seatWords(built: Built, views: Kept | null, fall: string | null = null): string[] {
   const at = views?.head.ids?.indexOf(built.id) ?? -1;
   const columns = views?.head.columns?.length ?? 0;
-  if (views === null || at < 0 || columns === 0) return nameOf(built);
+  if (views === null || at < 0 || columns === 0) return [nameOf(built)];
   const of = (name: string): number => views.field.data[at * columns + (views.head.columns as readonly string[]).indexOf(name)] as number;
   const [share, count, all] = [of("share"), of("falls_seen"), of("falls")];
   const best = of("best_fall");
-  const part = count === 0 && best > 0 ? [say("plan.seat.fallPart", { share: percent(best) })] : null;
+  const part = count === 0 && best > 0 ? [say("plan.seat.fallPart", { share: percent(best), fall: fall ?? say("plan.seat.aFall") })] : null;
   const falls = part ?? (all > 0 ? [say(count === 1 ? "plan.seat.fall" : "plan.seat.falls", { count, all })] : []);
-  return [nameOf(built), [say("plan.seat.sees", { share: percent(share) }), ...falls].join(", ")].join("\n");
+  return [nameOf(built), say("plan.seat.sees", { share: percent(share) }), ...falls];
 }
 
 function styleOf(feature: Looked, resolution: number, words: WordsOfPlan): Style | Style[] {
@@ -230,7 +238,9 @@ function markStyles(feature: Looked, resolution: number, words: WordsOfPlan): St
   const chosen = feature.get("chosen") === true;
   const mark = new Style({ image: sign(feature.get("sign") as SignName, chosen), zIndex: 4 });
   const side = words.at(resolution).sides.get(String(feature.get("key"))) ?? (chosen ? "right" : null);
-  if (side) mark.setText(new Text({ ...setAt(side, SEAT_GAP), text: String(feature.get("words")), font: `600 12px ${FONT}`, fill: fill("ink"), stroke: halo(4) }));
+  const told = feature.get("words") as readonly string[];
+  const lines = words.at(resolution).folded.has(String(feature.get("key"))) ? told : inTwoLines(told);
+  if (side) mark.setText(new Text({ ...setAt(side, SEAT_GAP, 0, lines.length), text: lines.join("\n"), font: `600 12px/${LINE}px ${FONT}`, fill: fill("ink"), stroke: halo(4) }));
   return [mark];
 }
 

@@ -8,13 +8,14 @@ import { units } from "../../state/settings";
 import { leaves } from "../../state/desk";
 import { type ReadonlySignal, effect, signal } from "../../state/signal";
 import { builtOf, linedOf, nameOf, wateredOf } from "../built";
-import { DOT_BOX, FLAG_BOX, LINE, MARK_BOX, PEG_BOX, RING_BOX, type Side, type Taken, type Words, type WordsOfPlan, middleAlong, onBox, straightest, underBox, wordsOfPlan } from "../labels";
+import { DOT_BOX, FLAG_BOX, LINE, MARK_BOX, PEG_BOX, RING_BOX, SMALL_BOX, type Side, type Taken, type Words, type WordsOfPlan, middleAlong, onBox, straightest, underBox, wordsOfPlan } from "../labels";
 import { drawnPlace } from "../places";
 import { OUTER, pegPoint, ringOf, ringsOf, stretchPoints } from "../rings";
 import { say } from "../say";
 import { middleOfPlace, soilPlaces } from "../soil-places";
 import { type StonePlace, stonePlaces } from "../stones";
 import { fallsOf, streamsOf } from "../streams";
+import { shortFallName } from "../seen-falls";
 import { flagsOf } from "./flags";
 import { NAMES_FROM as PEG_NAMES_FROM, PEGS_FROM } from "./shore";
 import type { Desk } from "./layer";
@@ -35,11 +36,12 @@ export const FALL_GAP = 12;
 export const BANK_GAP = 9;
 const ALONG = ["on"] as const;
 
-/** How the map library sets words on a side of their place. */
-export function setAt(side: Side, gap: number, turn = 0): Pick<TextOptions, "textAlign" | "offsetX" | "offsetY" | "rotation" | "rotateWithView"> {
+/** How the map library sets words on a side of their place; it writes several lines round their middle. */
+export function setAt(side: Side, gap: number, turn = 0, lines = 1): Pick<TextOptions, "textAlign" | "offsetX" | "offsetY" | "rotation" | "rotateWithView"> {
   if (side === "right" || side === "left") return { textAlign: side === "right" ? "left" : "right", offsetX: side === "right" ? gap : -gap };
   if (side === "on") return { rotation: -turn, rotateWithView: true };
-  return { offsetY: side === "below" ? gap + LINE / 2 : -gap - LINE / 2 };
+  const middle = gap + (lines * LINE) / 2;
+  return { offsetY: side === "below" ? middle : -middle };
 }
 
 type Sources = Omit<Desk, "words">;
@@ -65,7 +67,7 @@ export function followWords(desk: Sources): { readonly words: ReadonlySignal<Wor
 function marksOn({ session, shown: { layers }, fields }: Sources, job: Job): Taken[] {
   const boxed = (points: readonly SitePoint[], box = MARK_BOX): Taken[] => points.map((point) => ({ point, box }));
   const pegs = layers.pegs.value ? ringsOf(job).flatMap((ring) => ring.curve.pegs.map(pegPoint)) : [];
-  const things = Object.values(job.site.things ?? {}).flatMap(({ place }): SitePoint[] => (place.at === "point" ? [[place.east, place.north]] : []));
+  const things = Object.values(job.site.things ?? {}).flatMap(({ kind, place }): Taken[] => (place.at === "point" ? [{ point: [place.east, place.north], box: kind === "stone_pile" ? MARK_BOX : SMALL_BOX }] : []));
   const probes = Object.values(job.site.probes ?? {}).flatMap(({ place, how }): SitePoint[] => (how === "pit" || how === "bore" ? [[place.east, place.north]] : []));
   return [
     ...pegs.flatMap((point): Taken[] => [{ point, box: DOT_BOX, from: PEGS_FROM }, { point, box: PEG_BOX, from: PEG_NAMES_FROM }]),
@@ -76,7 +78,7 @@ function marksOn({ session, shown: { layers }, fields }: Sources, job: Job): Tak
     ...boxed(layers.piles.value ? soilPlaces(job).map(({ place }) => middleOfPlace(place)) : [], RING_BOX),
     ...boxed(wateredPoints(layers, job), RING_BOX),
     ...stoneMarks(layers, job).map((one): Taken => ({ point: one.point, box: isNamed(one) ? RING_BOX : DOT_BOX })),
-    ...boxed(layers.things.value ? things : []),
+    ...(layers.things.value ? things : []),
     ...boxed(layers.probes.value ? probes : []),
     ...(layers.bounds.value ? boundWords(job) : []),
   ];
@@ -114,14 +116,22 @@ function fallWords(job: Job): Words[] {
   );
 }
 
+/** Seats get their room before things do, and room for the longest that may be told of them: their numbers follow the hand. */
 function seatWords({ fields }: Sources, job: Job): Words[] {
   const isSeen = fields.of("views").value !== null;
-  const second = isSeen ? [streamsOf(job).some((one) => fallsOf(one).length > 0) ? `${say("plan.seat.sees", { share: "99 %" })}, ${say("plan.seat.falls", { count: 0, all: 0 })}` : say("plan.seat.sees", { share: "99 %" })] : [];
+  const falls = streamsOf(job).flatMap(fallsOf).map((fall) => say("plan.seat.fallPart", { share: "99 %", fall: shortFallName(job, fall) }));
+  const more = isSeen ? [say("plan.seat.sees", { share: "99 %" }), ...falls.toSorted((one, other) => other.length - one.length).slice(0, 1)] : [];
   return builtOf(job).flatMap((built): Words[] => {
     if (built.place.at !== "point") return [];
     const { east, north } = built.place;
-    return [{ key: `${built.kind}:${built.id}`, point: [east, north], lines: [nameOf(built), ...(built.kind === "seat" ? second : [])], sides: ["right", "left"], gap: SEAT_GAP, from: BUILT_FROM }];
+    const told = [nameOf(built), ...(built.kind === "seat" ? more : [])];
+    return [{ key: `${built.kind}:${built.id}`, point: [east, north], lines: told.length > 2 ? inTwoLines(told) : told, ...(told.length > 2 ? { folded: told } : {}), sides: ["right", "left", "below", "above"], gap: SEAT_GAP, from: BUILT_FROM }];
   });
+}
+
+/** What is seen from a seat behind one another, under its name. */
+export function inTwoLines([name = "", ...rest]: readonly string[]): string[] {
+  return rest.length > 0 ? [name, rest.join(", ")] : [name];
 }
 
 function soilWords(job: Job): Words[] {

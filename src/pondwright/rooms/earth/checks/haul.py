@@ -74,7 +74,7 @@ def check_pile_places(
             limit,
             1.0,
             Grade.STOP,
-            f"Pile {pile.replace('_', ' ')} lies where `{body}` will be.",
+            f"`earth.piles.{pile}` lies where `{body}` will be.",
             where=Where((f"earth.piles.{pile}", f"shape.bodies.{body}"), (place,)),
             advice=(
                 Advice("Move it clear of the dig: at least 2 ft (0.6 m) from the edge of any trench or pit."),

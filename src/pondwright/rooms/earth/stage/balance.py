@@ -42,11 +42,12 @@ from pondwright.rooms.earth.balance import (
     trials,
 )
 from pondwright.rooms.earth.checks import soil as checks
-from pondwright.rooms.earth.levels import SAME_LEVEL, bank_area, bed_area, filled, highest_raise, with_row
+from pondwright.rooms.earth.levels import bank_area, bed_area, filled, highest_raise, with_row
 from pondwright.rooms.earth.stage.shared import limits_of
 from pondwright.rooms.earth.stage.soil import settlement_of, soils_of
 from pondwright.rooms.shape.profile import riser_walls
 from pondwright.rooms.shape.shoreline import SHORE_STEP, lengths_below
+from pondwright.rooms.shape.storage import SAME_LEVEL, shore_areas
 
 USES = ("site.ground.z", "shape.grading.layers", "earth.soil.by_kind", "shape.berms.*.settlement")
 
@@ -117,8 +118,9 @@ class BodyLevels:
     """What each level of one body costs and holds, all other bodies where they are.
 
     Columns `filled_*` are of the hole as it is drawn, filled to another level; all others are what the job
-    gives when it is taken to the level.  `warnings` tell what speaks against each level, or nothing; `said`
-    tells it of the balanced one.
+    gives when it is taken to the level.  `others_leave` is topsoil and muck that leaves beside the fill, for
+    which no pile has room; `loads` count it too.  `warnings` tell what speaks against each level, or
+    nothing; `said` tells it of the balanced one.
     """
 
     level: Elevations
@@ -130,6 +132,7 @@ class BodyLevels:
     placed: Volumes
     surplus: Volumes
     loads: NDArray[np.int64]
+    others_leave: Volumes
     liner: Areas
     volume: Volumes
     area: Areas
@@ -311,7 +314,7 @@ def _body_levels(
     told = [(trial.at(name, float(level)), trial.said_of(name, float(level))) for level in levels]
     rows = [row for row, _said in told]
     raised, highest = _rims(name, rows, results)
-    hole, beds, over = _hole(name, levels, results)
+    hole, areas, beds, over = _hole(name, levels, results)
     return BodyLevels(
         level=levels,
         lip=np.array([row.held.lip for row in rows]),
@@ -322,12 +325,13 @@ def _body_levels(
         placed=np.array([row.soil.placed for row in rows]),
         surplus=np.array([row.soil.surplus_bank for row in rows]),
         loads=np.array([row.soil.load_count for row in rows]),
+        others_leave=np.array([row.soil.leaving.others_leave for row in rows]),
         liner=np.array([row.liner for row in rows]),
         volume=np.array([row.held.volume for row in rows]),
-        area=np.array([row.shore.area for row in rows]),
+        area=np.array([row.held.area for row in rows]),
         warnings=tuple(said_there.either for _row, said_there in told),
         filled_volume=hole.volumes,
-        filled_area=hole.areas,
+        filled_area=areas,
         filled_bed=beds,
         filled_runs_over=over,
         balanced_row=at,
@@ -349,14 +353,19 @@ def _rims(name: str, rows: Sequence[AtLevel], results: Mapping[str, Any]) -> tup
     return raised, highest_raise(surface_at(z, ground.grid, walk), crests)
 
 
-def _hole(name: str, levels: Elevations, results: Mapping[str, Any]) -> tuple[Any, Areas, NDArray[np.bool_]]:
-    """The hole as it is drawn filled to each level, the bed under it, and whether it runs over."""
+def _hole(
+    name: str, levels: Elevations, results: Mapping[str, Any]
+) -> tuple[Any, Areas, Areas, NDArray[np.bool_]]:
+    """The hole as drawn, filled to each level, its water and the bed under it, and whether it runs over."""
     grading, shore = results["shape.grading"], results["shape.shore"]
     body = shore.bodies[name]
     drop = 0.0 if body.stream is None else body.stream.drop
     hole = filled(grading.z + drop, grading.waters(shore)[name], shore.grid, levels)
-    beds = _beds(name, np.minimum(levels, hole.lip), results)
-    return hole, beds, levels > results["shape.storage"].bodies[name].lip + SAME_LEVEL
+    stands = np.minimum(levels, hole.lip)
+    own_area = results["shape.storage"].bodies[name].area
+    areas = shore_areas(stands, hole.areas, body.level, own_area)
+    beds = _beds(name, stands, results)
+    return hole, areas, beds, levels > results["shape.storage"].bodies[name].lip + SAME_LEVEL
 
 
 def _beds(name: str, levels: Elevations, results: Mapping[str, Any]) -> Areas:

@@ -125,8 +125,7 @@ def network_of(
     -------
     Network
     """
-    waters = (each.rings for each in shore.bodies.values() if each.stream is None)
-    holes = [Own(shapely.Polygon(rings[0], rings[1:]).buffer(0.0), BLOCK) for rings in waters]
+    holes = [_hole(each, site, 0.5 * limits["earth.haul_lane"].value) for each in shore.bodies.values()]
     feet = [ring for pile in piles.values() if (ring := ring_at(pile)) is not None]
     return network(
         drivable(
@@ -139,6 +138,17 @@ def network_of(
             ground=Ground(ground.z, finish, ground.grid, limits["earth.haul_grade"].value),
         )
     )
+
+
+def _hole(body: Any, site: Site, half: Length) -> Own:
+    """Ground of a water, which is driven only from it and to it; a way in leads over a stream."""
+    rings = body.rings
+    shape = shapely.Polygon(rings[0], rings[1:])
+    if body.stream is None:
+        return Own(shape.buffer(0.0), BLOCK)
+    # A stream is no wider than a machine: one that stands half over it breaks down its bank, and soil of a
+    # whole block beside it lies on one of its two sides.
+    return Own(shape.buffer(half).difference(shapely.union_all(site.opened)))
 
 
 def between(site: Site, hauls: Sequence[Haul]) -> tuple[Obstacle, ...]:

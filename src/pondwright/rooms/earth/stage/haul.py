@@ -125,7 +125,7 @@ class HaulResult:
     to_banks: Volume = figure(
         SOIL_VOLUME, "Soil that goes into banks and fills, in the bank", by=haul_plan, uses=USES
     )
-    mean_distance: Length = figure(LENGTH, "Mean way of a cubic metre on the site", by=haul_plan, uses=USES)
+    mean_distance: Length = figure(LENGTH, "Mean way of the soil on the site", by=haul_plan, uses=USES)
     dig_time: Time = figure(TIME, "Hours of digging, all diggers at work at once", by=dig_rate, uses=USES)
     carry_time: Time = figure(
         TIME, "Hours of carrying on the site, all carriers at work at once", by=haul_plan, uses=USES

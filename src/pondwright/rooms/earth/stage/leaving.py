@@ -82,6 +82,12 @@ class Leaving:
     brought: Volume
     loads: int
 
+    @property
+    def others_leave(self) -> Volume:
+        """Topsoil and muck that go through a gate, for no pile has room for them. [m³]"""
+        gone = [gate.volumes for gate in self.gates.values()]
+        return sum(volume for each in gone for stream, volume in each.items() if stream != SOIL)
+
 
 def sites_of(view: Mapping[str, Any]) -> Sites:
     """Rows of a job that take, give and haul soil.

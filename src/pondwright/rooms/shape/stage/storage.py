@@ -40,7 +40,7 @@ from pondwright.rooms.shape.stage.mouths import Mouth, waters_of
 from pondwright.rooms.shape.stage.rows import berm_of, limits_of
 from pondwright.rooms.shape.stage.scene import own_line
 from pondwright.rooms.shape.stage.shore import BodyShore, ShoreResult
-from pondwright.rooms.shape.storage import Storage, storage
+from pondwright.rooms.shape.storage import SAME_LEVEL, Storage, shore_areas, storage
 from pondwright.rooms.shape.upright import GAP, closed_areas
 
 
@@ -57,10 +57,14 @@ class Basins:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BodyStorage:
-    """What one body holds, and the checks of it."""
+    """What one body holds, and the checks of it.
+
+    `area` is that of its own water at its level: within its shore, of a stream without other waters.
+    """
 
     basins: Basins
     told: tuple[Finding, ...]
+    area: Area
     levels: Elevations
     volumes: Volumes
     areas: Areas
@@ -149,12 +153,14 @@ def storage_stage(
         wintering = limits["shape.wintering_depth"].value
         known = None if last is None else last.result.bodies.get(name)
         basins = None if known is None else _kept(name, waters[name], wintering, results, last, moved)
-        if known is not None and basins is not None and _nothing_told_anew(name, view, grading, last):
-            bodies[name] = known
-            continue
+        kept = basins is not None and _nothing_told_anew(name, view, grading, last)
         if basins is None:
             basins = _basins(name, waters[name], wintering, shore, grading, known, moved)
-        bodies[name] = _body_storage(name, body, basins, view, grading, fenced, limits)
+        area = basins.held.area if _flows_in_others(body, shore) else body.area
+        if known is not None and kept and known.area == area:
+            bodies[name] = known
+        else:
+            bodies[name] = _body_storage(name, body, basins, area, view, grading, fenced, limits)
     total = sum(body.volume for body in bodies.values())
     told = tuple(finding for body in bodies.values() for finding in body.told)
     return StorageResult(MappingProxyType(bodies), fenced, total, shore.area), told
@@ -194,6 +200,7 @@ def _body_storage(
     name: str,
     body: BodyShore,
     basins: Basins,
+    own_area: Area,
     view: Mapping[str, Any],
     grading: GradingResult,
     fenced: Sequence[Fenced],
@@ -204,12 +211,14 @@ def _body_storage(
     # A stream may be drawn on into other waters: its own area is that of the water which it holds.
     area = body.area if body.stream is None else held.area
     mean = mean_depth(held.volume, area) if area > 0.0 else 0.0
+    levels, volumes, areas = _curve(held, body.level, own_area)
     return BodyStorage(
         basins=basins,
+        area=own_area,
         told=() if body.stream is not None else _told(name, body, basins, view, grading, fenced, limits),
-        levels=held.levels,
-        volumes=held.volumes,
-        areas=held.areas,
+        levels=levels,
+        volumes=volumes,
+        areas=areas,
         lip_point=runs_over.lip_point,
         leaves_window=runs_over.leaves_window,
         volume=held.volume,
@@ -220,6 +229,31 @@ def _body_storage(
         lip=runs_over.lip,
         freeboard_left=runs_over.lip - body.level,
     )
+
+
+def _flows_in_others(body: BodyShore, shore: ShoreResult) -> bool:
+    """Whether a stream is drawn on into other waters: that part of it is theirs."""
+    return body.stream is not None and any(
+        bool((body.within & other.within).any()) for other in shore.bodies.values() if other.stream is None
+    )
+
+
+def _curve(held: Storage, level: Elevation, area: Area) -> tuple[Elevations, Volumes, Areas]:
+    """Curve with the water's own level in it, where it stands within its shore; not where it runs over."""
+    at = int(np.searchsorted(held.levels, level))
+    levels, volumes = held.levels, held.volumes
+    own_areas = held.areas
+    if 0 < at < len(levels) and np.abs(levels[at - 1 : at + 1] - level).min() > SAME_LEVEL:
+        levels, volumes, own_areas = (
+            np.insert(column, at, told)
+            for column, told in zip(
+                (levels, volumes, own_areas), (level, held.volume, held.area), strict=True
+            )
+        )
+    areas = shore_areas(levels, own_areas, level, area)
+    for array in (levels, volumes, areas):
+        array.flags.writeable = False
+    return levels, volumes, areas
 
 
 def _told(

@@ -160,6 +160,8 @@ class ViewsResult:
 
     seats: Mapping[str, SeatView]
     scene: Scene = kept()
+    counts_from: Ratio = kept()
+    """Share of a fall from which on it counts as seen. [-]"""
 
 
 def views_stage(
@@ -180,7 +182,7 @@ def views_stage(
     shore, grading = results["shape.shore"], results["shape.grading"]
     rows = {path: view[path] for path in ("shape.ways", "shape.bodies", "site.things", "rules")}
     if not view["shape.seats"]:
-        return ViewsResult(MappingProxyType({}), nothing_to_see(grading.z)), ()
+        return ViewsResult(MappingProxyType({}), nothing_to_see(grading.z), _enough(view)), ()
     known = last.result.scene.waters if last is not None else {}
     looked = _Look(rows, shore, scene_of(rows, shore, grading, known), last)
     seats: dict[str, SeatView] = {}
@@ -190,7 +192,12 @@ def views_stage(
             seats[name] = before
         elif (spot := _spot(seat, before, looked)) is not None:
             seats[name] = _seat_view(seat, spot, before, looked)
-    return ViewsResult(MappingProxyType(seats), looked.scene), ()
+    return ViewsResult(MappingProxyType(seats), looked.scene, looked.enough), ()
+
+
+def _enough(view: Mapping[str, Any]) -> Ratio:
+    """Share of a fall that counts as seen."""
+    return limits_of(view)["shape.fall_seen"].value
 
 
 class _Look:
@@ -199,7 +206,7 @@ class _Look:
     def __init__(self, view: Mapping[str, Any], shore: ShoreResult, scene: Scene, last: Any) -> None:
         self.view, self.shore, self.scene, self._last = view, shore, scene, last
         self.old: Scene | None = None if last is None else last.result.scene
-        self.enough: Ratio = limits_of(view)["shape.fall_seen"].value
+        self.enough: Ratio = _enough(view)
         self.same_ways = last is not None and last.view["shape.ways"] is view["shape.ways"]
         self.changed, self.still = whole(scene.cover.shape), False
         known: Mapping[str, Water] = {} if self.old is None else self.old.waters

@@ -143,7 +143,7 @@ def check_probes_inside(off: Sequence[str], guessed: Sequence[str], limits: Limi
 
 
 def check_soil_against_probe(
-    probe: str, how: str, soil: str, worst: LayerMatch | None, place: PlanPoint, limits: Limits
+    probe: str, soil: str, worst: LayerMatch | None, place: PlanPoint, limits: Limits
 ) -> Finding:
     """Whether a pit or bore found the layers that the soil there tells."""
     limit = limits["site.soil_against_probe"]
@@ -153,7 +153,7 @@ def check_soil_against_probe(
             limit,
             0.0 if worst is None else worst.miss,
             Grade.GOOD,
-            f"The {how} `{probe}` found the layers of soil `{soil}`.",
+            f"`{probe}` found the layers of soil `{soil}`.",
             where=paths,
         )
     advice = (Advice("Give the place of the pit a soil of its own, or correct the soil."),)
@@ -161,7 +161,7 @@ def check_soil_against_probe(
         return Finding(
             code=limit.code,
             grade=Grade.LOOK,
-            says=f"The {how} `{probe}` found {worst.kind} where soil `{soil}` has none.",
+            says=f"`{probe}` found {worst.kind} where soil `{soil}` has none.",
             where=paths,
             value=worst.probed,
             limit=0.0,
@@ -174,7 +174,7 @@ def check_soil_against_probe(
         return Finding(
             code=limit.code,
             grade=Grade.LOOK,
-            says=f"The {how} `{probe}` went through the {worst.kind} that in soil `{soil}` has no end.",
+            says=f"`{probe}` went through the {worst.kind} that in soil `{soil}` has no end.",
             where=paths,
             source=limit.source,
             advice=advice,
@@ -183,7 +183,7 @@ def check_soil_against_probe(
     return Finding(
         code=limit.code,
         grade=Grade.LOOK,
-        says=f"The {worst.kind} in the {how} `{probe}` is {'thicker' if thicker else 'thinner'} "
+        says=f"The {worst.kind} in `{probe}` is {'thicker' if thicker else 'thinner'} "
         f"than soil `{soil}` tells.",
         where=paths,
         value=worst.probed,
@@ -262,7 +262,7 @@ def leaky_layer(
         thickness,
         Grade.LOOK,
         (
-            f"Between floor and lip of the old hole `{probe}` met {kind}{where_it_stops}: "
+            f"`{probe}` met {kind} between floor and lip of the old hole{where_it_stops}: "
             "water may leave or come in there."
         ),
         where=Where((f"site.probes.{probe}.layers",), (place,)),

@@ -250,7 +250,7 @@ def _soil_findings(
             matches = probe_against_soil(_layers(probe.layers), _layers(soils[soil].layers))
             worst = max(matches, key=lambda match: match.miss, default=None)
             place = (probe.place.east, probe.place.north)
-            yield checks.check_soil_against_probe(name, probe.how, soil, worst, place, limits)
+            yield checks.check_soil_against_probe(name, soil, worst, place, limits)
 
 
 def _water_findings(
