@@ -113,7 +113,7 @@ def test_hauls_are_shown_when_asked_for_and_an_arrow_tells_its_volume(plan):
     plan.tap(near)
 
     told = plan.on("plan-says").inner_text()
-    assert "(in the bank) to pile_1" in told and "on average" in told
+    assert "(in the bank) to pile 1" in told and "on average" in told
 
 
 def test_a_factor_of_ones_own_holds_for_every_layer_of_the_soil(plan):
