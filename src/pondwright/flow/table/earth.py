@@ -6,6 +6,29 @@ from pondwright.flow import level_question
 from pondwright.flow.engine import Stage
 from pondwright.rooms.earth import stage as earth
 
+AT_LEVELS = (
+    "site.soils",
+    "site.things",
+    "site.bounds",
+    "earth.counted",
+    "earth.trucks",
+    "earth.piles",
+    "earth.off_site",
+    "shape.bodies",
+    "shape.bank_types",
+    "shape.berms",
+    "shape.slopes",
+    "shape.mounds",
+    "shape.ways",
+    "build_up",
+    "lining.liners",
+    "rules",
+)
+"""What a job at another level of the water is computed from."""
+
+BUILT = ("site.ground", "shape.shore", "shape.grading", "shape.storage", "earth.subgrade", "earth.soil")
+"""What stands at the level of the job."""
+
 EARTH: tuple[Stage, ...] = (
     Stage(
         "earth.subgrade",
@@ -79,32 +102,8 @@ EARTH: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.balance",
-        reads=(
-            "site.soils",
-            "site.things",
-            "site.bounds",
-            "earth.counted",
-            "earth.trucks",
-            "earth.piles",
-            "earth.off_site",
-            "shape.bodies",
-            "shape.bank_types",
-            "shape.berms",
-            "shape.slopes",
-            "shape.mounds",
-            "shape.ways",
-            "build_up",
-            "lining.liners",
-            "rules",
-        ),
-        needs=(
-            "site.ground",
-            "shape.shore",
-            "shape.grading",
-            "shape.storage",
-            "earth.subgrade",
-            "earth.soil",
-        ),
+        reads=AT_LEVELS,
+        needs=BUILT,
         function=level_question.balance_stage,
         result=earth.BalanceResult,
         tier="settle",
@@ -112,33 +111,8 @@ EARTH: tuple[Stage, ...] = (
     ),
     Stage(
         "earth.levels",
-        reads=(
-            "site.soils",
-            "site.things",
-            "site.bounds",
-            "earth.counted",
-            "earth.trucks",
-            "earth.piles",
-            "earth.off_site",
-            "shape.bodies",
-            "shape.bank_types",
-            "shape.berms",
-            "shape.slopes",
-            "shape.mounds",
-            "shape.ways",
-            "build_up",
-            "lining.liners",
-            "rules",
-        ),
-        needs=(
-            "site.ground",
-            "shape.shore",
-            "shape.grading",
-            "shape.storage",
-            "earth.subgrade",
-            "earth.soil",
-            "earth.balance",
-        ),
+        reads=AT_LEVELS,
+        needs=(*BUILT, "earth.balance"),
         function=level_question.levels_stage,
         result=earth.LevelsResult,
         tier="background",
